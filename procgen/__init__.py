@@ -1,0 +1,1 @@
+"""procgen: site-specific installation guides for plumbed-in espresso machines."""
