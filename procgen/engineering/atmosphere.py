@@ -68,7 +68,11 @@ def saturation_pressure_gauge(T: float, p_atm: float) -> float:
 
 
 @kernel(
-    p_gauge="Pa", p_atm="Pa", returns="K", source=IAPWS_IF97, valid={"p_gauge": (-1e5, 2e7), "p_atm": (3e4, 1.2e5)}
+    p_gauge="Pa",
+    p_atm="Pa",
+    returns="K",
+    source=IAPWS_IF97,
+    valid={"p_gauge": (-1e5, 2e7), "p_atm": (3e4, 1.2e5)},
 )
 def saturation_temperature_gauge(p_gauge: float, p_atm: float) -> float:
     """Temperature of saturated steam at a gauge pressure.

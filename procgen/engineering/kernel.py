@@ -75,7 +75,9 @@ class Kernel(Generic[P, R]):
             else:
                 continue
             # The comparison is written so that NaN fails it.
-            if not ((low is None or found >= low) and (high is None or found <= high) and math.isfinite(found)):
+            if not (
+                (low is None or found >= low) and (high is None or found <= high) and math.isfinite(found)
+            ):
                 raise OutOfRangeError(self.info.name, name, found, low, high, self.info.units.get(name, ""))
         return self._function(*args, **kwargs)
 

@@ -26,7 +26,9 @@ DARCY_WEISBACH = Source(
     kind="handbook",
 )
 LOSS_COEFFICIENT = Source("loss-coefficient", "Crane TP-410, loss of a fitting by its K", kind="handbook")
-ORIFICE = Source("orifice", "Textbook orifice equation (Bernoulli and a discharge coefficient)", kind="handbook")
+ORIFICE = Source(
+    "orifice", "Textbook orifice equation (Bernoulli and a discharge coefficient)", kind="handbook"
+)
 HYDROSTATICS = Source("hydrostatics", "Hydrostatic pressure of a water column", kind="handbook")
 QUADRATIC_SOURCE = Source(
     "quadratic-source",
@@ -50,6 +52,11 @@ LUMPED_HEAT = Source(
     kind="handbook",
 )
 RATED_INPUT = Source(
-    "iec-60335-1-input", "IEC 60335-1, deviation of the power input of heating appliances", "10.1", from_memory=True
+    "iec-60335-1-input",
+    "IEC 60335-1, deviation of the power input of heating appliances",
+    "10.1",
+    from_memory=True,
 )
-ENTHALPY_BALANCE = Source("enthalpy-balance", "Enthalpy balance of two streams, properties by IAPWS-IF97", kind="handbook")
+ENTHALPY_BALANCE = Source(
+    "enthalpy-balance", "Enthalpy balance of two streams, properties by IAPWS-IF97", kind="handbook"
+)

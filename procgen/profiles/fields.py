@@ -35,16 +35,26 @@ class QuantityOf:
                     continue
                 limit = parse(bound, self.kind).value
                 if (measure.low < limit - 1e-12) if below else (measure.high > limit + 1e-12):
-                    raise MeasureError("outside_believable", given, KINDS[self.kind], low=self.low or "",
-                                       high=self.high or "")
+                    raise MeasureError(
+                        "outside_believable",
+                        given,
+                        KINDS[self.kind],
+                        low=self.low or "",
+                        high=self.high or "",
+                    )
         except MeasureError as error:
             context: Mapping[str, str] = {
-                "code": error.code, "found": error.found, "kind": error.kind.name, **error.details
+                "code": error.code,
+                "found": error.found,
+                "kind": error.kind.name,
+                **error.details,
             }
             raise PydanticCustomError("quantity", "quantity", dict(context)) from None
         return measure
 
-    def __get_pydantic_json_schema__(self, _schema: CoreSchema, _handler: GetJsonSchemaHandler) -> dict[str, Any]:
+    def __get_pydantic_json_schema__(
+        self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
         kind = KINDS[self.kind]
         units = ", ".join(kind.typed) or "no unit"
         span = f" Between {self.low} and {self.high}." if self.low and self.high else ""
@@ -79,8 +89,10 @@ def _mark(given: Any) -> Any:
 def _identifier(given: Any) -> Any:
     if isinstance(given, str):
         given = given.strip()
-        if not given or not all(c.isascii() and (c.islower() or c.isdigit() or c == "-") for c in given) or (
-            given[0] == "-" or given[-1] == "-" or len(given) > 60
+        if (
+            not given
+            or not all(c.isascii() and (c.islower() or c.isdigit() or c == "-") for c in given)
+            or (given[0] == "-" or given[-1] == "-" or len(given) > 60)
         ):
             raise PydanticCustomError("identifier", "not_an_identifier", {"found": given})
     return given
@@ -91,8 +103,10 @@ _DAYS_IN_MONTH = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 def _date(given: Any) -> Any:
     parts = given.split("-") if isinstance(given, str) else []
-    if [len(part) for part in parts] != [4, 2, 2] or not all(part.isdigit() for part in parts) or not (
-        1 <= int(parts[1]) <= 12 and 1 <= int(parts[2]) <= _DAYS_IN_MONTH[int(parts[1]) - 1]
+    if (
+        [len(part) for part in parts] != [4, 2, 2]
+        or not all(part.isdigit() for part in parts)
+        or not (1 <= int(parts[1]) <= 12 and 1 <= int(parts[2]) <= _DAYS_IN_MONTH[int(parts[1]) - 1])
     ):
         raise PydanticCustomError("date", "not_a_date", {"found": str(given)})
     return given

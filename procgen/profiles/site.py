@@ -82,7 +82,9 @@ class Mains(Section):
     line: Line | None = None
     isolating_valve: YesNo | None = None
     strainer: YesNo | None = None
-    backflow_device: Literal["none", "single_check", "double_check", "reduced_pressure_zone", "air_gap"] | None = None
+    backflow_device: (
+        Literal["none", "single_check", "double_check", "reduced_pressure_zone", "air_gap"] | None
+    ) = None
     reducer: Reducer | None = None
     hammer_arrestor: YesNo | None = None
     expansion_control: YesNo | None = None

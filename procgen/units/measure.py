@@ -1,4 +1,4 @@
-"""What a person types for a quantity, read into SI: ``11 L``, ``2.5..4 bar``, ``1:40``, ``93 °C (200 °F to the nearest 5 °F)``."""
+"""What a person types for a quantity, read into SI: ``11 L``, ``2.5..4 bar``, ``1:40``."""
 
 from __future__ import annotations
 
@@ -110,8 +110,13 @@ def _symbol(typed: str, text: str, kind: Kind) -> str:
         raise MeasureError("missing_unit", text, kind)
     if symbol not in kind.typed:
         found_kind = next((other.name for other in KINDS.values() if symbol in other.typed), "")
-        raise MeasureError("wrong_dimension" if found_kind else "unknown_unit", text, kind, unit=symbol,
-                           found_kind=found_kind)
+        raise MeasureError(
+            "wrong_dimension" if found_kind else "unknown_unit",
+            text,
+            kind,
+            unit=symbol,
+            found_kind=found_kind,
+        )
     if mark:
         said = "gauge" if (mark.group(2) or mark.group(3)).startswith("g") else "absolute"
         if said != kind.reference:
