@@ -213,7 +213,7 @@ _KINDS = [
         {
             "°dH·L": "degdH*L",
             "°fH·L": "degfH*L",
-            "g CaCO3": "1000*mgCaCO3*L",
+            "g CaCO3": "gramCaCO3",
             "grains": "grainpergallon*gallon",
         },
         "g CaCO3",

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
-from procgen.units.kinds import KINDS, Kind, to_si
+from procgen.units.kinds import KINDS, Kind, from_si, to_si
 
 _NUMBER = r"[+\-−]?(?:\d+(?:[\u00a0\u202f]\d{3})*(?:\.\d+)?|\.\d+)"
 _QUANTITY = re.compile(rf"^\s*({_NUMBER}(?:\s*\.\.\s*{_NUMBER}){{0,2}})\s*(.*?)\s*$")
@@ -95,6 +96,11 @@ def _parse_plain(text: str, kind: Kind) -> Measure:
         raise MeasureError("below_floor", text, kind)
     decimals = max(len(number.partition(".")[2]) for number in numbers)
     step = abs(to_si(kind, symbol, 10.0**-decimals) - to_si(kind, symbol, 0.0))
+    if symbol not in {kind.metric, kind.us} and value:
+        # Digits of a unit that pages do not show say little about the digits of the one they do: three stand.
+        shown = abs(from_si(kind, kind.metric, value)) or 1.0
+        third = 10.0 ** (math.floor(math.log10(shown)) - 2)
+        step = min(step, abs(to_si(kind, kind.metric, third) - to_si(kind, kind.metric, 0.0)))
     return Measure(kind.name, low, value, high, text.strip(), step)
 
 
