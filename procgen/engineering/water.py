@@ -109,7 +109,8 @@ def saturation_temperature(p: float) -> float:
 def density(T: float, p: float = ATMOSPHERE) -> float:
     """Density of liquid water.
 
-    Formula: ρ(T, max(p, p_sat(T))): liquid exists at saturation pressure or above, so a lower p means saturated.
+    Formula: ρ(T, max(p, p_sat(T))): liquid exists at saturation pressure or above, so a lower p means
+        saturated.
     Args:
         T: temperature, K.
         p: absolute pressure, Pa.
@@ -265,8 +266,8 @@ def flash_fraction(T: float, p_upstream: float, p_outlet: float) -> float:
 def expansion_ratio(T1: float, T2: float) -> float:
     """Growth of a volume of water that is heated.
 
-    Formula: v(T2)/v(T1) − 1 at one atmosphere, saturated where it would boil; another pressure up to 10 bar moves
-        the result by less than 0.05 percentage points.
+    Formula: v(T2)/v(T1) − 1 at one atmosphere, saturated where it would boil; another pressure up to 10 bar
+        moves the result by less than 0.05 percentage points.
     Args:
         T1: temperature before, K.
         T2: temperature after, K.

@@ -100,7 +100,7 @@ def _parse_plain(text: str, kind: Kind) -> Measure:
         # Digits of a unit that pages do not show say little about the digits of the one they do: three stand.
         shown = abs(from_si(kind, kind.metric, value)) or 1.0
         third = 10.0 ** (math.floor(math.log10(shown)) - 2)
-        step = min(step, abs(to_si(kind, kind.metric, third) - to_si(kind, kind.metric, 0.0)))
+        step = abs(to_si(kind, kind.metric, third) - to_si(kind, kind.metric, 0.0))
     return Measure(kind.name, low, value, high, text.strip(), step)
 
 
