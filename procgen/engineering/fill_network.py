@@ -1,0 +1,279 @@
+"""One flow through everything in series from the main to the boiler, and what sets it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
+
+from fluids.numerics import brenth
+
+from procgen.engineering.hydraulics import (
+    CurvePoints,
+    curve_limit,
+    fitting_loss,
+    orifice_loss,
+    pipe_loss,
+    reducer_outlet,
+    source_pressure_gauge,
+    static_head,
+    treatment_loss,
+)
+from procgen.engineering.kernel import OutOfRangeError
+from procgen.engineering.unavailable import UnavailableError
+
+#: Width (m3/s, and as a share) at which the search for the flow stops.
+FLOW_TOLERANCE = 1e-14
+
+
+@dataclass(frozen=True)
+class Mains:
+    """Water main by one flow test: pressures in Pa gauge, flow in m3/s."""
+
+    static_gauge: float
+    flow_measured: float
+    flowing_gauge: float
+
+
+@dataclass(frozen=True)
+class Reducer:
+    """Pressure-reducing valve, see hydraulics.reducer_outlet (Pa gauge, m3/s, share, Pa)."""
+
+    setting_gauge: float
+    nominal_flow: float = 1.0
+    droop_fraction: float = 0.0
+    open_loss: float = 0.0
+
+
+@dataclass(frozen=True)
+class Hose:
+    """Hose or pipe: bore, length and wall roughness in m; K of its ends and valves."""
+
+    bore: float
+    length: float
+    roughness: float = 1.5e-6
+    K: float = 0.0
+
+
+@dataclass(frozen=True)
+class Pump:
+    """Vane pump: bypass rise in Pa at flow_at_setting, displacement in m3/s, slip in m3/(s·Pa)."""
+
+    rise: float
+    displacement_flow: float
+    slip: float = 0.0
+    bypass_slope: float = 0.0
+    flow_at_setting: float = 0.0
+    #: Inlet pressure below which the pump starves and would cavitate, Pa gauge.
+    minimum_inlet_gauge: float = 0.0
+
+
+@dataclass(frozen=True)
+class Orifice:
+    """Restrictor: bore in m, discharge coefficient."""
+
+    d: float
+    Cd: float
+
+
+@dataclass(frozen=True)
+class FillNetwork:
+    """Everything in series from the main to the boiler, in the order of the flow."""
+
+    mains: Mains
+    T: float
+    reducer: Reducer | None = None
+    treatment: CurvePoints = ()
+    hoses: tuple[Hose, ...] = ()
+    pump: Pump | None = None
+    check_valve_cracking: float = 0.0
+    orifices: tuple[Orifice, ...] = ()
+    #: Boiler inlet above the place where the mains pressure was read, m.
+    elevation: float = 0.0
+
+
+@dataclass(frozen=True)
+class FillResult:
+    """Flow in m3/s, pressures in Pa gauge after each element, and what sets the flow."""
+
+    flow: float
+    nodes: tuple[tuple[str, float], ...]
+    #: "orifice", "mains" (supply, treatment, hoses), "pump" (its delivery), "starved" (pump inlet at its
+    #: minimum) or "none" (no flow).
+    limited_by: str
+    #: Supply less demand of pressure at this flow, Pa; 0 unless "starved", or "none", or a pump without slip.
+    residual: float
+    pump_inlet_gauge: float | None
+
+
+def _upstream(network: FillNetwork, flow: float) -> list[tuple[str, float]]:
+    """Pressures from the main to the pump's inlet, elevation included at the machine's end of the hoses."""
+    main = network.mains
+    pressure = source_pressure_gauge(flow, main.static_gauge, main.flow_measured, main.flowing_gauge)
+    nodes = [("mains", pressure)]
+    if network.reducer is not None:
+        r = network.reducer
+        # The quadratic supply may run far below zero while the flow is searched for; the reducer may not.
+        pressure = reducer_outlet(
+            max(pressure, -1e5),
+            r.setting_gauge,
+            flow,
+            nominal_flow=r.nominal_flow,
+            droop_fraction=r.droop_fraction,
+            open_loss=r.open_loss,
+        ) + min(0.0, pressure + 1e5)
+        nodes.append(("reducer", pressure))
+    if network.treatment:
+        pressure -= treatment_loss(flow, network.treatment)
+        nodes.append(("treatment", pressure))
+    for hose in network.hoses:
+        pressure -= pipe_loss(flow, hose.bore, hose.length, hose.roughness, network.T)
+        pressure -= fitting_loss(flow, hose.bore, hose.K, network.T)
+        nodes.append(("hose", pressure))
+    pressure -= static_head(network.elevation, network.T)
+    nodes.append(("inlet", pressure))
+    return nodes
+
+
+def _pump_rise(pump: Pump, flow: float) -> float:
+    """Bypass pressure, or less where displacement less slip cannot keep the bypass open."""
+    bypass = max(0.0, pump.rise + pump.bypass_slope * (pump.flow_at_setting - flow))
+    if pump.slip == 0.0:
+        return bypass
+    return min(bypass, (pump.displacement_flow - flow) / pump.slip)
+
+
+def _demand(network: FillNetwork, flow: float, back_gauge: float) -> float:
+    """Pressure needed behind the pump for a flow into the boiler."""
+    orifices = sum(orifice_loss(flow, o.d, o.Cd, network.T) for o in network.orifices)
+    return back_gauge + network.check_valve_cracking + orifices
+
+
+def fill_residual(network: FillNetwork, flow: float, back_gauge: float = 0.0) -> float:
+    """Pressure that is left over at a flow.
+
+    Formula: p_mains(Q) − losses(Q) − ρ·g·z + pump rise(Q) − cracking pressure − orifice losses(Q) − back
+        pressure.
+    Args:
+        network: everything between main and boiler.
+        flow: flow, m3/s.
+        back_gauge: pressure in the boiler, Pa gauge (0 while it is vented).
+    Returns: pressure, Pa; 0 at the flow that establishes itself, falling with flow.
+    Valid: flow within the treatment curve; each element within its own range.
+    Raises: OutOfRangeError.
+    Source: continuity and the losses of the elements.
+    """
+    supplied = _upstream(network, flow)[-1][1]
+    if network.pump is not None:
+        supplied += _pump_rise(network.pump, flow)
+    return supplied - _demand(network, flow, back_gauge)
+
+
+def equilibrium_gauge(network: FillNetwork) -> float:
+    """Pressure to which a closed boiler is filled: that of no flow.
+
+    Formula: fill_residual at no flow and no back pressure.
+    Args:
+        network: everything between main and boiler.
+    Returns: pressure, Pa gauge; 0 where nothing would flow.
+    Valid: as fill_residual.
+    Raises: OutOfRangeError.
+    Source: continuity.
+    """
+    return max(0.0, fill_residual(network, 0.0))
+
+
+def _root(function: Callable[[float], float], low: float, high: float) -> float:
+    return float(brenth(function, low, high, xtol=FLOW_TOLERANCE, rtol=FLOW_TOLERANCE))
+
+
+def _bracket(network: FillNetwork, function: Callable[[float], float], limit: float) -> float:
+    """A flow at which ``function`` is no longer positive, or ``limit``."""
+    flow = min(1e-4, limit)
+    while function(flow) > 0.0 and flow < limit:
+        flow = min(2.0 * flow, limit)
+    return flow
+
+
+@lru_cache(maxsize=4096)
+def solve_fill_flow(network: FillNetwork, back_gauge: float = 0.0) -> FillResult:
+    """Flow that establishes itself from the main into the boiler, and what sets it.
+
+    Formula: fill_residual(Q) = 0, bracketed. A pump whose inlet would fall below its minimum starves: then
+        the flow is that which leaves the minimum at the inlet. A pump without slip passes its displacement at
+        most. "pump": it no longer holds its bypass pressure; else the larger of the orifices' share
+        ("orifice") and all other losses ("mains").
+    Args:
+        network: everything between main and boiler.
+        back_gauge: pressure in the boiler, Pa gauge (0 while it is vented).
+    Returns: FillResult: flow m3/s, pressures Pa gauge.
+    Valid: flow within 1.5 × the last point of the treatment curve and 1 m3/s; elements within their own
+        ranges.
+    Raises: OutOfRangeError; UnavailableError("fill.nothing_limits") where no element has a loss.
+    Source: continuity and the losses of the elements.
+    """
+
+    def residual(flow: float) -> float:
+        return fill_residual(network, flow, back_gauge)
+
+    if residual(0.0) <= 0.0:
+        return _result(network, 0.0, back_gauge, "none")
+    pump = network.pump
+    reach = curve_limit(network.treatment) if network.treatment else 1.0
+    limit = min(reach, pump.displacement_flow) if pump and pump.slip == 0.0 else reach
+    high = _bracket(network, residual, limit)
+    starved_at = _starving_flow(network, high)
+    if residual(high) > 0.0:
+        if starved_at is not None:
+            return _result(network, starved_at, back_gauge, "starved")
+        if limit == reach:
+            if not network.treatment:
+                raise UnavailableError("fill.nothing_limits", flow=high)
+            raise OutOfRangeError("solve_fill_flow", "flow", high, 0.0, reach, "m**3/s")
+        return _result(network, high, back_gauge, "pump")
+    flow = _root(residual, 0.0, high)
+    if starved_at is not None and starved_at < flow:
+        return _result(network, starved_at, back_gauge, "starved")
+    return _result(network, flow, back_gauge, _limiter(network, flow, back_gauge))
+
+
+def _starving_flow(network: FillNetwork, high: float) -> float | None:
+    """Flow at which the pump's inlet is at its minimum, where that lies below ``high``."""
+    pump = network.pump
+    if pump is None:
+        return None
+
+    def margin(flow: float) -> float:
+        return _upstream(network, flow)[-1][1] - pump.minimum_inlet_gauge
+
+    if margin(high) >= 0.0:
+        return None
+    return _root(margin, 0.0, high) if margin(0.0) > 0.0 else 0.0
+
+
+def _limiter(network: FillNetwork, flow: float, back_gauge: float) -> str:
+    pump = network.pump
+    if pump is not None:
+        bypass = max(0.0, pump.rise + pump.bypass_slope * (pump.flow_at_setting - flow))
+        if _pump_rise(pump, flow) < bypass * (1.0 - 1e-9):
+            return "pump"
+    orifices = _demand(network, flow, 0.0) - network.check_valve_cracking
+    others = _upstream(network, 0.0)[-1][1] - _upstream(network, flow)[-1][1]
+    return "orifice" if orifices >= others else "mains"
+
+
+def _result(network: FillNetwork, flow: float, back_gauge: float, limited_by: str) -> FillResult:
+    nodes = _upstream(network, flow)
+    inlet = nodes[-1][1]
+    pressure = inlet
+    spare = fill_residual(network, flow, back_gauge)
+    if network.pump is not None:
+        # A starved or displacement-limited pump adds only what the rest of the way takes.
+        pressure += _pump_rise(network.pump, flow) - (spare if limited_by in ("pump", "starved") else 0.0)
+        nodes.append(("pump", pressure))
+    pressure -= network.check_valve_cracking
+    nodes.append(("check_valve", pressure))
+    for orifice in network.orifices:
+        pressure -= orifice_loss(flow, orifice.d, orifice.Cd, network.T)
+        nodes.append(("orifice", pressure))
+    return FillResult(flow, tuple(nodes), limited_by, spare, inlet if network.pump is not None else None)
