@@ -1,0 +1,344 @@
+"""Heating a whole machine: boilers that share a supply, groups that soak, and when each is ready."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from procgen.engineering.heating import AMBIENT, NOT_REACHED, STEP, time_soak
+from procgen.engineering.kernel import OutOfRangeError
+from procgen.engineering.unavailable import UnavailableError
+from procgen.engineering.water import LIQUID_T, enthalpy_liquid, saturation_temperature
+
+#: Longest and shortest step of the integration, s; and how many steps make the shortest lag of a group.
+LONGEST_STEP, SHORTEST_STEP, STEPS_PER_LAG = 30.0, 1.0, 8.0
+#: After this time a machine that is still not hot counts as one that never will be, s.
+PATIENCE = 6 * 3600.0
+GRID_TOP = 473.15
+
+
+@dataclass(frozen=True)
+class HeatedBoiler:
+    """A boiler with its elements, and a group or casing that hangs on it: kg, J/K, W/K, W, K."""
+
+    mark: str
+    m_water: float
+    C_metal: float
+    UA: float
+    T_set: float
+    #: Powers of its elements at the voltage that is there, W, in the order in which they are switched on.
+    elements: tuple[float, ...]
+    #: Group and casing: heat capacity, conductance to the boiler, conductance to the room.
+    C_group: float = 0.0
+    UA_group: float = 0.0
+    UA_room: float = 0.0
+    #: Conductance to the steam boiler (shared wall, exchanger without flow), W/K.
+    UA_steam: float = 0.0
+    hysteresis: float = 1.0
+    steam: bool = False
+
+
+@dataclass(frozen=True)
+class BoilerHeat:
+    """When one boiler is at set point and ready (s), its curves (s, K), its energy until all are ready (J)."""
+
+    mark: str
+    #: Within the thermostat's hysteresis, at set point, and with its group soaked.
+    time_within: float
+    time_setpoint: float
+    time_ready: float
+    #: Steam boiler only: local boiling, from which steam drives the air out through the vacuum breaker.
+    time_boil: float | None
+    curve: tuple[tuple[float, float], ...]
+    group_curve: tuple[tuple[float, float], ...]
+    energy: float
+    T_group: float
+
+
+@dataclass(frozen=True)
+class MachineHeat:
+    """The machine: last set point, last ready (s), energy until then (J), highest power at one moment (W)."""
+
+    boilers: tuple[BoilerHeat, ...]
+    time_setpoint: float
+    time_ready: float
+    energy: float
+    peak_power: float
+
+
+@lru_cache(maxsize=1)
+def _heats() -> tuple[float, ...]:
+    """Mean specific heat of water on a grid of 5 K, from its enthalpy."""
+    count = round((GRID_TOP - LIQUID_T[0]) / STEP)
+    h = [enthalpy_liquid(LIQUID_T[0] + STEP * k) for k in range(count + 1)]
+    return tuple((b - a) / STEP for a, b in itertools.pairwise(h))
+
+
+def _check(boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float, limit: float) -> None:
+    def bound(name: str, found: float, low: float, high: float, unit: str) -> None:
+        if not low <= found <= high:
+            raise OutOfRangeError("machine_heating", name, found, low, high, unit)
+
+    bound("boilers", len(boilers), 1, 20, "")
+    bound("T_amb", T_amb, LIQUID_T[0], AMBIENT[1], "K")
+    bound("T_start", T_start, LIQUID_T[0], GRID_TOP - STEP, "K")
+    bound("limit", limit, 0.0, math.inf, "W")
+    for b in boilers:
+        bound("T_set", b.T_set, max(T_start, T_amb), GRID_TOP - STEP, "K")
+        bound("m_water", b.m_water, 0.0, 1e4, "kg")
+        bound("C_metal", b.C_metal, 0.0, 1e8, "J/K")
+        bound("heat capacity", b.m_water * 4180.0 + b.C_metal, 1.0, 1e9, "J/K")
+        bound("hysteresis", b.hysteresis, 0.0, 50.0, "K")
+        for name, found in (("UA", b.UA), ("UA_group", b.UA_group), ("UA_room", b.UA_room)):
+            bound(name, found, 0.0, 1e4, "W/K")
+        bound("UA_steam", b.UA_steam, 0.0, 1e4, "W/K")
+        bound("C_group", b.C_group, 0.0 if b.UA_group == 0.0 else 1.0, 1e8, "J/K")
+        for power in b.elements:
+            bound("elements", power, 0.0, 1e6, "W")
+
+
+class _Run:
+    """One simulation; temperatures of boilers and groups side by side."""
+
+    def __init__(self, boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float, limit: float) -> None:
+        self.boilers, self.T_amb, self.limit = boilers, T_amb, limit
+        self.n = len(boilers)
+        self.T = [T_start] * self.n
+        # Where no group hangs on a boiler its temperature has no influence.
+        self.G = [T_amb] * self.n
+        self.held = [False] * self.n
+        self.steam = next((i for i, b in enumerate(boilers) if b.steam), None)
+        self.full = [sum(b.elements) for b in boilers]
+        self.energy = [0.0] * self.n
+        self.peak = 0.0
+        self.heats = _heats()
+
+    def loss(self, T: list[float], G: list[float]) -> list[float]:
+        """Net heat flow out of each boiler, W."""
+        out = []
+        for i, b in enumerate(self.boilers):
+            out.append(b.UA * (T[i] - self.T_amb) + b.UA_group * (T[i] - G[i]))
+        if self.steam is not None:
+            for i, b in enumerate(self.boilers):
+                if b.UA_steam and i != self.steam:
+                    across = b.UA_steam * (T[self.steam] - T[i])
+                    out[i] -= across
+                    out[self.steam] += across
+        return out
+
+    def _switch(self, busy: float) -> list[float]:
+        left = self.limit - busy
+        powers = [0.0] * self.n
+        for i, b in enumerate(self.boilers):
+            if not self.held[i]:
+                for power in b.elements:
+                    if power <= left:
+                        powers[i] += power
+                        left -= power
+        self.peak = max(self.peak, busy + sum(powers))
+        return powers
+
+    def powers(self, loss: list[float]) -> list[float]:
+        """Power of each heating boiler: all elements that fit, less the time that held boilers need."""
+        alone = self._switch(0.0)
+        keeping = [i for i in range(self.n) if self.held[i] and loss[i] > 0.0]
+        if not keeping:
+            return alone
+        duty = min(1.0, sum(loss[i] / self.full[i] for i in keeping))
+        beside = self._switch(min(self.limit, max(self.full[i] for i in keeping)))
+        return [(1.0 - duty) * a + duty * b for a, b in zip(alone, beside, strict=True)]
+
+    def slopes(
+        self, T: list[float], G: list[float], powers: list[float]
+    ) -> tuple[list[float], list[float], list[float]]:
+        """Rates of boilers and groups, K/s, and the power drawn by each boiler, W."""
+        loss = self.loss(T, G)
+        dT, dG, drawn = [], [], []
+        for i, b in enumerate(self.boilers):
+            power = powers[i]
+            if self.held[i]:
+                # A neighbour may heat a held boiler beyond its set point; its own element then stays off.
+                power = max(0.0, loss[i]) if T[i] <= b.T_set + 1e-6 else 0.0
+            drawn.append(power)
+            heat = self.heats[min(max(int((T[i] - LIQUID_T[0]) / STEP), 0), len(self.heats) - 1)]
+            dT.append((power - loss[i]) / (b.m_water * heat + b.C_metal))
+            if b.UA_group:
+                dG.append((b.UA_group * (T[i] - G[i]) - b.UA_room * (G[i] - self.T_amb)) / b.C_group)
+            else:
+                dG.append(0.0)
+        return dT, dG, drawn
+
+    def step(self, h: float, powers: list[float]) -> tuple[list[float], list[float], list[float]]:
+        """Heun's method over ``h`` seconds: new temperatures and the energy drawn, J."""
+        dT, dG, p1 = self.slopes(self.T, self.G, powers)
+        T = [a + h * b for a, b in zip(self.T, dT, strict=True)]
+        G = [a + h * b for a, b in zip(self.G, dG, strict=True)]
+        eT, eG, p2 = self.slopes(T, G, powers)
+        half = 0.5 * h
+        T = [a + half * (b + c) for a, b, c in zip(self.T, dT, eT, strict=True)]
+        G = [a + half * (b + c) for a, b, c in zip(self.G, dG, eG, strict=True)]
+        return T, G, [half * (a + b) for a, b in zip(p1, p2, strict=True)]
+
+
+def _step_length(boilers: tuple[HeatedBoiler, ...]) -> float:
+    lags = [b.C_group / (b.UA_group + b.UA_room) for b in boilers if b.UA_group]
+    return min(LONGEST_STEP, max(SHORTEST_STEP, min(lags) / STEPS_PER_LAG)) if lags else LONGEST_STEP
+
+
+def _crossing(points: list[tuple[float, float]], level: float) -> float:
+    """Time at which a rising curve passes a level, between its points."""
+    before = points[0]
+    if before[1] >= level:
+        return before[0]
+    for point in points[1:]:
+        if point[1] >= level:
+            share = (level - before[1]) / (point[1] - before[1])
+            return before[0] + share * (point[0] - before[0])
+        before = point
+    return points[-1][0]
+
+
+@lru_cache(maxsize=512)
+def machine_heating(
+    boilers: tuple[HeatedBoiler, ...],
+    T_amb: float,
+    T_start: float,
+    soak_difference: float = 2.0,
+    *,
+    limit: float = math.inf,
+    p_atm: float = 101325.0,
+) -> MachineHeat:
+    """Heating all boilers of a machine from cold under a limit of the supply.
+
+    Formula: C_i(T)·dT_i/dt = P_i − UA_i·(T_i − T_amb) − UA_g,i·(T_i − T_g,i) + UA_s,i·(T_steam − T_i), the
+        last term with the opposite sign at the steam boiler; C_g·dT_g/dt = UA_g·(T_i − T_g) − UA_r·(T_g −
+        T_amb). C_i(T) = m·Δh/ΔT on steps of 5 K + C_metal. Heun's method, steps of at most 30 s and an eighth
+        of the shortest lag; the moment at which a set point is reached is located within the step.
+        Staging: in the order of ``boilers``, each element is switched on where the total stays within
+            ``limit``;
+        a boiler at set point takes its losses first, and shares time with those that do not fit beside it.
+        A boiler at set point stays there. Ready is set point and, after it, time_soak of its group (which
+        starts at room temperature). The water expelled by expansion and the steam lost while air is purged
+        are left out (together below one hundredth of the energy of an ordinary machine).
+    Args:
+        boilers: boilers in the order of priority.
+        T_amb: room temperature, K.
+        T_start: temperature of boilers and water at the start, K.
+        soak_difference: difference from a group's final temperature that counts as there, K.
+        limit: highest power of all elements at one moment, W.
+        p_atm: absolute pressure of the air, Pa.
+    Returns: MachineHeat.
+    Valid: 1..20 boilers; T_amb 273.15..333.15 K; T_start 273.15..468.15 K; T_set not below T_amb and T_start,
+        at most 468.15 K; limit not negative; soak_difference 0.001..100 K.
+    Raises: OutOfRangeError; UnavailableError heat.not_reached.
+    Source: heat balance of lumped masses; IAPWS R7-97.
+    """
+    _check(boilers, T_amb, T_start, limit)
+    run = _Run(boilers, T_amb, T_start, limit)
+    curves = [[(0.0, T_start)] for _ in boilers]
+    groups = [[(0.0, T_amb)] for _ in boilers]
+    reached = [0.0] * run.n
+    group_then = [T_amb] * run.n
+    run.held = [b.T_set <= T_start for b in boilers]
+    longest = _step_length(boilers)
+    clock = 0.0
+    while not all(run.held):
+        powers = run.powers(run.loss(run.T, run.G))
+        h = longest
+        T, G, used = run.step(h, powers)
+        first = _first_over(run, T)
+        for _ in range(4):
+            if first is None:
+                break
+            # Shorten the step until the first boiler over its set point lands on it.
+            h *= (boilers[first].T_set - run.T[first]) / (T[first] - run.T[first])
+            T, G, used = run.step(h, powers)
+            other = _first_over(run, T)
+            first = other if other is not None else first
+            if abs(T[first] - boilers[first].T_set) < 1e-9:
+                break
+        clock += h
+        for i, b in enumerate(boilers):
+            run.energy[i] += used[i]
+            if not run.held[i] and T[i] >= b.T_set - 1e-7:
+                run.held[i], T[i] = True, b.T_set
+                reached[i], group_then[i] = clock, G[i]
+            curves[i].append((clock, T[i]))
+            groups[i].append((clock, G[i]))
+        run.T, run.G = T, G
+        if clock > PATIENCE:
+            cold = next(i for i in range(run.n) if not run.held[i])
+            raise UnavailableError(NOT_REACHED, boiler=cold, reached=T[cold], wanted=boilers[cold].T_set)
+    return _finish(run, curves, groups, reached, group_then, soak_difference, p_atm)
+
+
+def _first_over(run: _Run, T: list[float]) -> int | None:
+    """The heating boiler that passed its set point earliest in a step."""
+    first, share = None, math.inf
+    for i, b in enumerate(run.boilers):
+        if not run.held[i] and T[i] > b.T_set + 1e-9:
+            found = (b.T_set - run.T[i]) / (T[i] - run.T[i])
+            if found < share:
+                first, share = i, found
+    return first
+
+
+def _soak(b: HeatedBoiler, T_amb: float, T_group: float, difference: float) -> float:
+    if not b.UA_group:
+        return 0.0
+    return time_soak(b.C_group, b.UA_group, b.UA_room, b.T_set, T_amb, T_start=T_group, difference=difference)
+
+
+def _finish(
+    run: _Run,
+    curves: list[list[tuple[float, float]]],
+    groups: list[list[tuple[float, float]]],
+    reached: list[float],
+    group_then: list[float],
+    difference: float,
+    p_atm: float,
+) -> MachineHeat:
+    """Everything is held now: groups approach their final temperatures exponentially, powers follow."""
+    clock = curves[0][-1][0]
+    ready = [reached[i] + _soak(b, run.T_amb, group_then[i], difference) for i, b in enumerate(run.boilers)]
+    end = max(ready)
+    span = end - clock if end > clock else 0.0
+    loss = run.loss(run.T, run.G)
+    boiling = saturation_temperature(p_atm)
+    results = []
+    for i, b in enumerate(run.boilers):
+        G = run.G[i]
+        energy, T_end = loss[i] * span, G
+        if b.UA_group and span > 0.0:
+            total = b.UA_group + b.UA_room
+            lag = b.C_group / total
+            final = (b.UA_group * run.T[i] + b.UA_room * run.T_amb) / total
+            for k in range(1, 13):
+                groups[i].append(
+                    (clock + span * k / 12, final + (G - final) * math.exp(-span * k / 12 / lag))
+                )
+            T_end = groups[i][-1][1]
+            # The group draws less as it warms: the part of the heat flow that has faded.
+            warming = (final - G) * (span - lag * (1.0 - math.exp(-span / lag)))
+            energy -= b.UA_group * warming
+        if span > 0.0:
+            curves[i].append((end, run.T[i]))
+        boil = _crossing(curves[i], boiling) if b.steam and b.T_set >= boiling else None
+        within = min(reached[i], _crossing(curves[i], b.T_set - b.hysteresis))
+        run.energy[i] += max(0.0, energy)
+        results.append(
+            BoilerHeat(
+                b.mark,
+                within,
+                reached[i],
+                ready[i],
+                boil,
+                tuple(curves[i]),
+                tuple(groups[i]) if b.UA_group else (),
+                run.energy[i],
+                T_end,
+            )
+        )
+    return MachineHeat(tuple(results), max(reached), end, sum(run.energy), run.peak)
