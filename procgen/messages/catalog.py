@@ -69,7 +69,7 @@ class Messages:
         if root is not None and path.is_absolute() and path.is_relative_to(root):
             path = path.relative_to(root)
         place = ":".join(str(part) for part in (path, fault.line, fault.column) if part is not None)
-        return f"{place}: {self.text('diagnostics.' + fault.code, **fault.params)}"
+        return f"{place}: {_fill(self.raw('diagnostics.' + fault.code), fault.params, str)}"
 
 
 class _Formatter(string.Formatter):

@@ -1,0 +1,175 @@
+"""Profile and survey files read, validated and kept with the place of every leaf."""
+
+from __future__ import annotations
+
+import difflib
+import types
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Generic, TypeVar, Union, get_args, get_origin
+
+from pydantic import BaseModel, ValidationError
+
+from procgen.messages.diagnostic import Diagnostic
+from procgen.messages.yamltext import Document, dotted, read
+from procgen.profiles.fields import Section
+from procgen.units.kinds import KINDS
+
+M = TypeVar("M", bound=Section)
+Location = tuple[str | int, ...]
+#: A rule over a validated file: yields the place, the code and the words' parameters of each breach.
+Rule = Callable[[Any], Iterator[tuple[Location, str, dict[str, str]]]]
+
+
+@dataclass(frozen=True)
+class Loaded(Generic[M]):
+    """A valid profile or survey, with the place of every leaf."""
+
+    path: Path
+    root: Path
+    data: M
+    document: Document
+
+    @property
+    def id(self) -> str:
+        """The file's own id."""
+        return str(getattr(self.data, "id"))  # noqa: B009 -- every file kind has one; Section does not say so
+
+    def place(self, location: Location) -> str:
+        """``file:line`` of a leaf, the file relative to the workspace."""
+        line, _ = self.document.mark(location)
+        path = self.path.relative_to(self.root) if self.path.is_relative_to(self.root) else self.path
+        return f"{path.as_posix()}:{line}"
+
+
+def load(
+    path: Path, root: Path, model: type[M], rules: tuple[Rule, ...] = ()
+) -> tuple[Loaded[M] | None, list[Diagnostic]]:
+    """Read one file. Gives the valid file, or None and everything that is wrong with it."""
+    document = read(path)
+    faults = list(document.faults)
+    if document.data is None:
+        return None, faults
+    if not isinstance(document.data, dict):
+        return None, [*faults, Diagnostic("not_a_mapping", path, 1, 1)]
+    try:
+        data = model.model_validate(document.data)
+    except ValidationError as error:
+        faults += [_fault(document, model, dict(item)) for item in error.errors(include_url=False)]
+        return None, faults
+    loaded = Loaded(path, root, data, document)
+    faults += _name_fault(loaded)
+    for rule in rules:
+        for location, code, params in rule(data):
+            line, column = document.mark(location)
+            faults.append(Diagnostic(code, path, line, column, params={"field": dotted(location), **params}))
+    return (None if faults else loaded), faults
+
+
+def _name_fault(loaded: Loaded[Any]) -> list[Diagnostic]:
+    if loaded.id == loaded.path.stem:
+        return []
+    line, column = loaded.document.mark(("id",))
+    params = {"field": "id", "found": loaded.id, "expected": loaded.path.stem}
+    return [Diagnostic("id_is_not_file_name", loaded.path, line, column, params=params)]
+
+
+def _fault(document: Document, model: type[BaseModel], error: dict[str, Any]) -> Diagnostic:
+    """A pydantic error in the words of the person who wrote the file."""
+    location = _in_file(document.data, tuple(error["loc"]))
+    kind = error["type"]
+    params = {"field": dotted(location) or "the file", "found": _short(error.get("input"))}
+    code = kind
+    context = error.get("ctx") or {}
+    if kind == "quantity":
+        params |= _quantity_params(context)
+        code = "quantity_" + context.get("code", "not_text")
+    elif kind == "extra_forbidden":
+        code = "unknown_field"
+        names = _field_names(model, tuple(error["loc"][:-1]), document.data)
+        near = difflib.get_close_matches(str(error["loc"][-1]), names, 1)
+        params["found"] = str(error["loc"][-1])
+        params["nearest"] = near[0] if near else ", ".join(names)
+    elif kind == "missing":
+        code, location = "missing_field", location[:-1]
+        params["found"] = str(error["loc"][-1])
+    elif kind in {"literal_error", "union_tag_invalid", "union_tag_not_found"}:
+        code = "not_one_of"
+        params["expected"] = str(context.get("expected") or context.get("expected_tags") or "")
+        if kind != "literal_error":
+            params["field"] += ".method"
+            params["found"] = str(context.get("tag", ""))
+    elif kind in {"too_short", "too_long", "string_too_long"}:
+        code = "wrong_length"
+        params["expected"] = str(context.get("min_length") or context.get("max_length") or "")
+    elif kind in {"model_type", "dict_type", "list_type", "model_attributes_type", "string_type"}:
+        code = "wrong_shape"
+        params["expected"] = {"list_type": "a list", "string_type": "text"}.get(kind, "a group of fields")
+    line, column = document.mark(location)
+    if kind == "extra_forbidden":
+        line, column = document.mark(_in_file(document.data, tuple(error["loc"])))
+    return Diagnostic(code, document.path, line, column, params=params)
+
+
+def _quantity_params(context: dict[str, Any]) -> dict[str, str]:
+    kind = KINDS[context["kind"]] if context.get("kind") in KINDS else None
+    params = {key: str(value) for key, value in context.items() if key != "code"}
+    if kind is not None:
+        params["expected"] = kind.name.replace("_", " ")
+        params["units"] = ", ".join(kind.typed)
+        params["example"] = kind.example
+    if params.get("found_kind"):
+        params["found_kind"] = params["found_kind"].replace("_", " ")
+    return params
+
+
+def _in_file(data: Any, location: Location) -> Location:
+    """The location without the tags that a union puts in between."""
+    result: list[str | int] = []
+    for part in location:
+        if isinstance(data, dict) and part not in data and part != location[-1]:
+            continue
+        result.append(part)
+        if isinstance(data, dict):
+            data = data.get(part)
+        elif isinstance(data, list) and isinstance(part, int) and part < len(data):
+            data = data[part]
+        else:
+            data = None
+    return tuple(result)
+
+
+def _field_names(model: type[BaseModel], location: Location, data: Any) -> list[str]:
+    """Field names of the section at a location."""
+    current: Any = model
+    for part in location:
+        options = _sections(current)
+        if isinstance(part, int):
+            continue
+        for option in options:
+            if part in option.model_fields:
+                current = option.model_fields[part].annotation
+                break
+            tag = option.model_fields.get("method")
+            if tag is not None and part in get_args(tag.annotation):
+                current = option
+                break
+    return sorted({name for option in _sections(current) for name in option.model_fields})
+
+
+def _sections(annotation: Any) -> list[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    if get_origin(annotation) in {Union, types.UnionType, list} or get_args(annotation):
+        return [section for part in get_args(annotation) for section in _sections(part)]
+    return []
+
+
+def _short(value: Any) -> str:
+    if isinstance(value, dict):
+        return "a group of fields"
+    if isinstance(value, list):
+        return "a list"
+    text = str(value)
+    return text if len(text) <= 60 else text[:57] + "…"

@@ -1,0 +1,47 @@
+"""Rules of a site survey that need nothing but the survey."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from procgen.profiles.loader import Location
+from procgen.profiles.site import Site
+
+Breach = tuple[Location, str, dict[str, str]]
+
+
+def pressures(site: Site) -> Iterator[Breach]:
+    """Water that flows has less pressure than water that stands."""
+    mains = site.mains
+    if mains.flowing and mains.static_pressure and mains.flowing.pressure.high > mains.static_pressure.high:
+        params = {"found": mains.flowing.pressure.text, "expected": mains.static_pressure.text}
+        yield ("mains", "flowing", "pressure"), "not_below", params
+
+
+def drain_joints(site: Site) -> Iterator[Breach]:
+    """A segment starts where the one before ends (a drop between two is a joint; a climb is a mistake)."""
+    segments = site.drain.segments if site.drain else []
+    for i, (before, after) in enumerate(pairwise(segments), 1):
+        if after.start_height.value > before.end_height.value + 1e-6:
+            params = {"found": after.start_height.text, "expected": before.end_height.text}
+            yield ("drain", "segments", i, "start_height"), "segment_starts_above", params
+
+
+def capacity_basis(site: Site) -> Iterator[Breach]:
+    """A capacity says what it counts."""
+    treatment = site.treatment
+    if treatment and (treatment.capacity is None) != (treatment.capacity_counts is None):
+        name = "capacity" if treatment.capacity is None else "capacity_counts"
+        yield ("treatment",), "missing_field", {"field": f"treatment.{name}", "found": name}
+
+
+def loss_curve(site: Site) -> Iterator[Breach]:
+    """More flow, more loss."""
+    points = site.treatment.loss if site.treatment else []
+    for i, (before, after) in enumerate(pairwise(points), 1):
+        if after.flow.value <= before.flow.value or after.loss.value <= before.loss.value:
+            yield ("treatment", "loss", i), "loss_curve_falls", {"found": after.loss.text}
+
+
+SITE_RULES = (pressures, drain_joints, capacity_basis, loss_curve)
