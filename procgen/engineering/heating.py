@@ -159,7 +159,7 @@ def metal_capacity(metal: Metal) -> float:
 
 
 def heat_curve(
-    m_water: float, metal: Metal, UA: float, P: float, T_amb: float, *, T1: float, T2: float
+    m_water: float, metal: Metal, UA: float, P: float, T_amb: float, T1: float, T2: float
 ) -> tuple[tuple[float, float], ...]:
     """Temperature over time while a boiler heats at constant power.
 
@@ -257,7 +257,6 @@ def time_soak(
     UA_room: float,
     T_boiler: float,
     T_amb: float,
-    *,
     T_start: float,
     difference: float,
 ) -> float:

@@ -42,7 +42,7 @@ class HeatedBoiler:
 
 @dataclass(frozen=True)
 class BoilerHeat:
-    """When one boiler is at set point and ready (s), its curves (s, K), its energy until all are ready (J)."""
+    """When one boiler is at set point and ready (s), its curves (s, K), its energy to the last ready (J)."""
 
     mark: str
     #: Within the thermostat's hysteresis, at set point, and with its group soaked.

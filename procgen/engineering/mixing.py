@@ -78,7 +78,7 @@ class MixState:
 
 @lru_cache(maxsize=4096)
 def chamber_state(
-    chamber: MixingChamber, cold_gauge: float, T_hot: float, T_cold: float, p_atm: float, /
+    chamber: MixingChamber, cold_gauge: float, T_hot: float, T_cold: float, p_atm: float
 ) -> MixState:
     """Outlet of a mixing chamber: cold water against boiler water pushed by the steam.
 
@@ -191,8 +191,6 @@ def cold_bore_for(
     cold_gauge: float,
     T_hot: float,
     T_cold: float,
-    /,
-    *,
     p_atm: float,
     smallest: float,
     largest: float,
@@ -277,8 +275,6 @@ def thermostatic_temperature(
     T_hot: float,
     hot_gauge: float,
     cold_gauge: float,
-    /,
-    *,
     T_cold: float,
     p_atm: float,
 ) -> float:
@@ -332,7 +328,7 @@ def thermostatic_temperature(
     },
 )
 def diluted_temperature(
-    duty: float, hot_mass_flow: float, cold_mass_flow: float, *, T_hot: float, T_cold: float, p_out: float
+    duty: float, hot_mass_flow: float, cold_mass_flow: float, T_hot: float, T_cold: float, p_out: float
 ) -> float:
     """Mean temperature of a draw into which cold water is let for a share of the time.
 
@@ -372,7 +368,7 @@ def diluted_temperature(
     },
 )
 def duty_for(
-    T_target: float, hot_mass_flow: float, cold_mass_flow: float, *, T_hot: float, T_cold: float, p_out: float
+    T_target: float, hot_mass_flow: float, cold_mass_flow: float, T_hot: float, T_cold: float, p_out: float
 ) -> float:
     """Share of the dispensing time for which the cold valve is open to give a temperature.
 

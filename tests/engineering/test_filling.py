@@ -1,0 +1,288 @@
+"""Filling against a network and an air cushion solved from scratch, and figures by hand."""
+
+import doctest
+import math
+from dataclasses import replace
+
+import pytest
+from CoolProp.CoolProp import PropsSI
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
+
+from procgen.engineering import filling as f
+from procgen.engineering.kernel import OutOfRangeError
+from procgen.engineering.unavailable import UnavailableError
+
+T15 = 288.15
+LPM = 1 / 60e3
+CURVE = ((2 * LPM, 1e4), (5 * LPM, 5e4), (10 * LPM, 1.8e5))
+NETWORK = f.FillNetwork(
+    f.Mains(4e5, 20 * LPM, 2.5e5),
+    T15,
+    reducer=f.Reducer(3.5e5, 15 * LPM, 0.2, 0.3e5),
+    treatment=CURVE,
+    hoses=(f.Hose(0.008, 1.5, K=3.0), f.Hose(0.010, 3.0)),
+    pump=f.Pump(5e5, 5 * LPM, 2e-12),
+    check_valve_cracking=5e3,
+    orifices=(f.Orifice(1.5e-3, 0.7),),
+    elevation=0.9,
+)
+PLAIN = replace(NETWORK, pump=None)
+
+
+def oracle_pressure(Q, network, back):
+    """Pressure left over, with properties and friction from elsewhere."""
+    rho, mu = (PropsSI(key, "T", network.T, "P", 101325, "Water") for key in "DV")
+    m = network.mains
+    p = m.static_gauge - (m.static_gauge - m.flowing_gauge) * (Q / m.flow_measured) ** 2
+    if network.reducer:
+        r = network.reducer
+        x = Q / r.nominal_flow
+        p = min(r.setting_gauge * (1 - r.droop_fraction * x), p - r.open_loss * x * x)
+    pts = network.treatment
+    if pts and Q > 0:
+        k = 1 if len(pts) == 2 or pts[1][0] >= Q else 2
+        (q1, d1), (q2, d2) = pts[k - 1], pts[k]
+        p -= math.exp(math.log(d1) + math.log(d2 / d1) * math.log(Q / q1) / math.log(q2 / q1))
+    for hose in network.hoses:
+        v = Q / (math.pi * hose.bore**2 / 4)
+        Re = rho * v * hose.bore / mu
+
+        def rough(Re, eD=hose.roughness / hose.bore):
+            return brentq(
+                lambda x: 1 / math.sqrt(x) + 2 * math.log10(eD / 3.7 + 2.51 / (Re * math.sqrt(x))), 1e-3, 1
+            )
+
+        if Re <= 2000:
+            friction = 64 / max(Re, 1e-9)
+        elif Re >= 4000:
+            friction = rough(Re)
+        else:
+            friction = 0.032 + (Re - 2000) / 2000 * (rough(4000) - 0.032)
+        p -= (friction * hose.length / hose.bore + hose.K) * rho * v * v / 2
+    p -= rho * 9.80665 * network.elevation
+    if network.pump:
+        b = network.pump
+        p += min(b.rise, (b.displacement_flow - Q) / b.slip)
+    for o in network.orifices:
+        p -= (Q / (o.Cd * math.pi * o.d**2 / 4)) ** 2 * rho / 2
+    return p - network.check_valve_cracking - back
+
+
+def test_worked_example():
+    result = doctest.testmod(f)
+    assert (result.failed, result.attempted) == (0, 1)
+
+
+@pytest.mark.parametrize("back", [0.0, 1e5])
+@pytest.mark.parametrize(
+    "network",
+    [
+        NETWORK,
+        PLAIN,
+        replace(PLAIN, reducer=None),
+        replace(PLAIN, orifices=(f.Orifice(0.8e-3, 0.62),)),
+        replace(NETWORK, orifices=(f.Orifice(3e-3, 0.8),), mains=f.Mains(6e5, 20 * LPM, 5e5)),
+    ],
+)
+def test_flow_against_a_network_from_scratch(network, back):
+    expected = brentq(oracle_pressure, 1e-9, 12 * LPM, args=(network, back), xtol=1e-15)
+    found = f.solve_fill_flow(network, back)
+    assert found.flow == pytest.approx(expected, rel=2e-4)
+    assert abs(found.residual) < 1.0
+    assert abs(f.fill_residual(network, found.flow, back)) < 1.0
+    assert found.nodes[-1][1] == pytest.approx(back, abs=1.0)
+
+
+def test_bare_orifice_on_a_stiff_main():
+    # Arithmetic: 7 bar through 0.8 mm, Cd 0.62, 15 °C: 11.666 mL/s.
+    network = f.FillNetwork(f.Mains(7e5, LPM, 7e5), T15, orifices=(f.Orifice(0.8e-3, 0.62),))
+    found = f.solve_fill_flow(network)
+    assert found.flow * 1e6 == pytest.approx(11.666, abs=6e-4)
+    assert found.limited_by == "orifice"
+    assert [name for name, _ in found.nodes] == ["mains", "inlet", "check_valve", "orifice"]
+
+
+def test_what_limits():
+    assert f.solve_fill_flow(replace(PLAIN, orifices=(f.Orifice(0.8e-3, 0.62),))).limited_by == "orifice"
+    assert f.solve_fill_flow(replace(PLAIN, orifices=(f.Orifice(6e-3, 0.8),))).limited_by == "mains"
+    small = replace(NETWORK.pump, displacement_flow=2 * LPM)
+    found = f.solve_fill_flow(replace(NETWORK, pump=small))
+    assert found.limited_by == "pump"
+    assert found.flow / LPM == pytest.approx(2.0, rel=0.05)
+    rigid = replace(small, slip=0.0)
+    found = f.solve_fill_flow(replace(NETWORK, pump=rigid))
+    assert (found.limited_by, found.flow) == ("pump", 2 * LPM)
+    assert found.nodes[-1][1] == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_strong_pump_on_a_weak_main_starves():
+    network = replace(NETWORK, mains=f.Mains(0.8e5, 3 * LPM, 0.1e5), reducer=None)
+    found = f.solve_fill_flow(replace(network, orifices=(f.Orifice(3e-3, 0.8),)))
+    assert found.limited_by == "starved"
+    assert found.pump_inlet_gauge == pytest.approx(0.0, abs=1e-3)
+    assert found.residual > 1e3
+    assert found.nodes[-1][1] == pytest.approx(0.0, abs=1e-3)
+
+
+def test_no_flow_against_more_pressure_than_there_is():
+    found = f.solve_fill_flow(PLAIN, 5e5)
+    assert (found.flow, found.limited_by) == (0.0, "none")
+
+
+def test_flow_beyond_the_curve_is_refused():
+    network = replace(PLAIN, treatment=((0.2 * LPM, 1e2), (0.5 * LPM, 4e2)))
+    with pytest.raises(OutOfRangeError) as caught:
+        f.solve_fill_flow(network)
+    assert caught.value.high == pytest.approx(0.75 * LPM)
+
+
+def test_nothing_that_limits():
+    with pytest.raises(UnavailableError) as caught:
+        f.solve_fill_flow(f.FillNetwork(f.Mains(4e5, LPM, 4e5), T15))
+    assert caught.value.id == "fill.nothing_limits"
+
+
+def test_bypass_slope_lifts_and_lowers():
+    pump = f.Pump(5e5, 5 * LPM, 0.0, bypass_slope=1e10, flow_at_setting=2e-5)
+    base = f.fill_residual(replace(NETWORK, pump=replace(pump, bypass_slope=0.0)), 1e-5)
+    assert f.fill_residual(replace(NETWORK, pump=pump), 1e-5) - base == pytest.approx(1e5)
+
+
+def test_equilibrium():
+    head = PropsSI("D", "T", T15, "P", 101325, "Water") * 9.80665 * 0.9
+    assert f.equilibrium_gauge(PLAIN) == pytest.approx(3.5e5 - head - 5e3, rel=1e-5)
+    assert f.equilibrium_gauge(NETWORK) == pytest.approx(8.5e5 - head - 5e3, rel=1e-5)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(1e5, 9e5), st.floats(1e5, 9e5))
+def test_more_mains_pressure_never_fills_slower(a, b):
+    low, high = sorted((a, b))
+    slow, fast = (
+        f.solve_fill_flow(replace(PLAIN, reducer=None, mains=f.Mains(p, 20 * LPM, 0.6 * p))).flow
+        for p in (low, high)
+    )
+    assert slow <= fast * (1 + 1e-9)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(0.0, 2.5e5), st.floats(0.0, 2.5e5))
+def test_more_back_pressure_never_fills_faster(a, b):
+    low, high = sorted((a, b))
+    fast, slow = (f.solve_fill_flow(NETWORK, p).flow for p in (low, high))
+    assert slow <= fast * (1 + 1e-9)
+
+
+# Arithmetic; the last is the policy at the limit, with and without rounding noise.
+@pytest.mark.parametrize(
+    ("t", "timeout", "runs"),
+    [
+        (264, 120, 3),
+        (120, 120, 1),
+        (0, 120, 1),
+        (120.001, 120, 2),
+        (240 * (1 + 2e-16), 120, 2),
+        (720.1, 120, 7),
+    ],
+)
+def test_runs_and_resets(t, timeout, runs):
+    assert f.pump_runs(t, timeout) == runs
+    assert f.resets(t, timeout) == runs - 1
+    assert f.stop_and_check_runs(runs) == runs + 1
+
+
+def test_noise_is_not_a_run():
+    assert f.pump_runs(f.fill_time(0.010, 5 * LPM), 120.0) == 1
+    assert f.fill_time(0.011, 2.5 * LPM) == pytest.approx(264.0)
+    assert f.pump_runs(120.0 + 1e-8, 120.0) == 1
+    assert f.pump_runs(120.0 + 1e-6, 120.0) == 2
+
+
+def test_ordinary_machine_takes_three_to_six_runs():
+    # Common practice, no source: time-out 120 s; 11 L behind a 0.8 mm restrictor and a pump.
+    network = replace(NETWORK, pump=None, orifices=(f.Orifice(1.3e-3, 0.75),))
+    t = f.fill_time(0.011, f.solve_fill_flow(network).flow)
+    assert 3 <= f.pump_runs(t, 120.0) <= 6
+
+
+@pytest.mark.parametrize(("bar", "share"), [(2, 0.664), (3, 0.748), (4, 0.798), (5, 0.831)])
+def test_trapped_air(bar, share):
+    # Arithmetic: isothermal.
+    assert f.filled_share(bar * 1e5, 101325.0) == pytest.approx(share, abs=5e-4)
+    assert f.trapped_air_share(bar * 1e5, 101325.0) == pytest.approx(1 - share, abs=5e-4)
+
+
+def test_trapped_air_at_one_bar():
+    assert f.filled_share(3e5, 1e5) == pytest.approx(0.75)
+
+
+def test_closed_fill_against_an_integration():
+    # dv/dt = Q0·√(1 − p/p_g) to a hair before the end, where the analytic remainder is below 1e-4.
+    V, Q0, p_g, p_atm = 0.8e-3, 2e-5, 3e5, 9e4
+    end = V * p_g / (p_g + p_atm)
+
+    def rate(_, v):
+        return [Q0 * math.sqrt(max(0.0, 1 - p_atm * v[0] / (V - v[0]) / p_g))]
+
+    def there(_, v):
+        return v[0] - end * (1 - 1e-9)
+
+    there.terminal = True
+    run = solve_ivp(rate, (0, 500), [0.0], events=there, rtol=1e-10, atol=1e-16)
+    assert f.closed_fill_time(V, Q0, p_g, p_atm) == pytest.approx(run.t_events[0][0], rel=2e-4)
+
+
+def test_closed_fill_against_the_network():
+    # Network solved at each back pressure; losses of hose and cartridge are not quite quadratic.
+    V, p_atm = 1e-3, 101325.0
+    network = replace(PLAIN, orifices=(f.Orifice(1e-3, 0.7),))
+    p_g = f.equilibrium_gauge(network)
+    end = 0.999 * V * p_g / (p_g + p_atm)
+
+    def rate(_, v):
+        return [max(1e-12, f.solve_fill_flow(network, max(0.0, p_atm * v[0] / (V - v[0]))).flow)]
+
+    def there(_, v):
+        return v[0] - end
+
+    there.terminal = True
+    run = solve_ivp(rate, (0, 500), [0.0], events=there, rtol=1e-6, atol=1e-12)
+    found = f.closed_fill_time(V, f.solve_fill_flow(network).flow, p_g, p_atm)
+    assert found == pytest.approx(run.t_events[0][0], rel=0.03)
+
+
+def test_brew_fill_adds_up():
+    p_g, p_atm = 3e5, 1e5
+    found = f.brew_fill_time(0.8e-3, 2e-5, 1e-5, p_g, p_atm)
+    assert found.trapped_air == pytest.approx(0.2e-3)
+    assert found.volume_closed == pytest.approx(0.6e-3)
+    assert found.time_solid - found.time_closed == pytest.approx(20.0)
+    assert found.time - found.time_solid == pytest.approx(80.0)
+    assert found.water_to_waste == pytest.approx(0.8e-3)
+    assert f.brew_fill_time(0.8e-3, 2e-5, 1e-5, p_g, p_atm, sweep=2.5).time == pytest.approx(
+        found.time_solid + 200.0
+    )
+    with pytest.raises(OutOfRangeError):
+        f.brew_fill_time(0.8e-3, 2e-5, 1e-5, p_g, p_atm, sweep=math.nan)
+
+
+def test_level_curve_stands_still_at_each_time_out():
+    curve = f.level_curve(0.011, 2.5 * LPM, 120.0, reset_pause=30.0)
+    assert [t for t, _ in curve] == pytest.approx([0, 120, 150, 270, 300, 324])
+    assert [v * 1e3 for _, v in curve] == pytest.approx([0, 5, 5, 10, 10, 11])
+    assert len(f.level_curve(0.010, 5 * LPM, 120.0)) == 2
+    with pytest.raises(OutOfRangeError):
+        f.level_curve(0.011, 2.5 * LPM, 120.0, reset_pause=-1.0)
+
+
+@pytest.mark.parametrize("bad", [float("nan"), -1.0])
+def test_outside_the_range(bad):
+    with pytest.raises(OutOfRangeError):
+        f.fill_time(bad, 1e-4)
+    with pytest.raises(OutOfRangeError):
+        f.pump_runs(bad, 120.0)
+    with pytest.raises(OutOfRangeError):
+        f.filled_share(bad, 1e5)
