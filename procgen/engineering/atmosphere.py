@@ -20,7 +20,7 @@ def _pressure(z: float) -> float:
 
 @kernel(z="m", returns="Pa", source=ISA, valid={"z": ALTITUDE})
 def pressure_at_altitude(z: float) -> float:
-    """Pressure of the standard atmosphere; the weather moves it by about ±3 %.
+    """Pressure of the standard atmosphere; the weather moves it by about ±3 % (from memory).
 
     Formula: H = 6356766·z/(6356766 + z); p = 101325·(1 − 0.0065·H/288.15)^5.25588.
     Args:

@@ -20,6 +20,7 @@ from procgen.engineering.hydraulics import (
     treatment_loss,
 )
 from procgen.engineering.kernel import OutOfRangeError
+from procgen.engineering.ranges import within
 from procgen.engineering.unavailable import UnavailableError
 
 #: Width (m3/s, and as a share) at which the search for the flow stops.
@@ -169,6 +170,30 @@ def fill_residual(network: FillNetwork, flow: float, back_gauge: float = 0.0) ->
     return supplied - _demand(network, flow, back_gauge)
 
 
+def _check(network: FillNetwork, back_gauge: float) -> None:
+    """Refuse what the kernels of the elements do not see: supply, pump, check valve, boiler."""
+    m = network.mains
+    checks = [
+        ("static_gauge", m.static_gauge, 0.0, 2e7, "Pa"),
+        ("flow_measured", m.flow_measured, 1e-9, 1.0, "m**3/s"),
+        ("flowing_gauge", m.flowing_gauge, 0.0, m.static_gauge, "Pa"),
+        ("check_valve_cracking", network.check_valve_cracking, 0.0, 1e6, "Pa"),
+        ("back_gauge", back_gauge, -1e5, 2e7, "Pa"),
+    ]
+    if network.pump is not None:
+        p = network.pump
+        checks += [
+            ("rise", p.rise, 0.0, 5e6, "Pa"),
+            ("displacement_flow", p.displacement_flow, 1e-9, 1e-2, "m**3/s"),
+            ("slip", p.slip, 0.0, 1e-6, "m**3/(s*Pa)"),
+            ("bypass_slope", p.bypass_slope, 0.0, 1e12, "Pa*s/m**3"),
+            ("flow_at_setting", p.flow_at_setting, 0.0, 1e-2, "m**3/s"),
+            ("minimum_inlet_gauge", p.minimum_inlet_gauge, -1e5, 5e6, "Pa"),
+        ]
+    for name, found, low, high, unit in checks:
+        within("solve_fill_flow", name, found, low, high, unit)
+
+
 def equilibrium_gauge(network: FillNetwork) -> float:
     """Pressure to which a closed boiler is filled: that of no flow.
 
@@ -180,6 +205,7 @@ def equilibrium_gauge(network: FillNetwork) -> float:
     Raises: OutOfRangeError.
     Source: continuity.
     """
+    _check(network, 0.0)
     return max(0.0, fill_residual(network, 0.0))
 
 
@@ -212,6 +238,8 @@ def solve_fill_flow(network: FillNetwork, back_gauge: float = 0.0) -> FillResult
     Raises: OutOfRangeError; UnavailableError("fill.nothing_limits") where no element has a loss.
     Source: continuity and the losses of the elements.
     """
+
+    _check(network, back_gauge)
 
     def residual(flow: float) -> float:
         return fill_residual(network, flow, back_gauge)

@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from fluids.numerics import brenth
 
-from procgen.engineering.hydraulics import BORE, orifice_flow
+from procgen.engineering.hydraulics import BORE, PRESSURE, orifice_flow
 from procgen.engineering.kernel import OutOfRangeError, kernel
 from procgen.engineering.mixing_balance import (
     ABOVE_BOILING,
@@ -22,6 +22,7 @@ from procgen.engineering.mixing_balance import (
     mix_flash_fraction,
     mix_temperature,
 )
+from procgen.engineering.ranges import within
 from procgen.engineering.sources_fluid import ENTHALPY_BALANCE
 from procgen.engineering.unavailable import UnavailableError
 from procgen.engineering.water import density, saturation_pressure, saturation_temperature
@@ -43,6 +44,7 @@ __all__ = [
     "with_cold_bore",
 ]
 
+AIR = (3e4, 1.2e5)
 #: Reasons, as ids, for which a hot-water figure does not exist; more in mixing_balance.
 COLD_NOT_ABOVE_STEAM = "hotwater.cold_pressure_not_above_steam"
 NO_STEAM_PRESSURE = "hotwater.no_steam_pressure"
@@ -99,6 +101,10 @@ def chamber_state(
         unmixed).
     Source: continuity, orifice equation, enthalpy balance.
     """
+    within("chamber_state", "cold_gauge", cold_gauge, *PRESSURE, "Pa")
+    within("chamber_state", "p_atm", p_atm, *AIR, "Pa")
+    within("chamber_state", "T_hot", T_hot, *HOT, "K")
+    within("chamber_state", "T_cold", T_cold, *HOT, "K")
     steam = saturation_pressure(T_hot) - p_atm
     if steam <= 0.0:
         raise UnavailableError(NO_STEAM_PRESSURE, steam_gauge=steam)
@@ -173,6 +179,9 @@ def cold_pressure_for(
         hotwater.target_above_range, hotwater.target_below_range.
     Source: continuity, orifice equation, enthalpy balance.
     """
+    within("cold_pressure_for", "T_target", T_target, *HOT, "K")
+    within("cold_pressure_for", "highest_gauge", highest_gauge, *PRESSURE, "Pa")
+    within("cold_pressure_for", "lowest_gauge", lowest_gauge, *PRESSURE, "Pa")
     steam = saturation_pressure(T_hot) - p_atm
     # Just above the steam pressure is the hottest setting that still mixes.
     low = max(lowest_gauge, steam * (1.0 + 1e-6))
@@ -212,6 +221,7 @@ def cold_bore_for(
     Raises: OutOfRangeError; UnavailableError as cold_pressure_for.
     Source: continuity, orifice equation, enthalpy balance.
     """
+    within("cold_bore_for", "T_target", T_target, *HOT, "K")
     if not BORE[0] <= smallest < largest <= BORE[1]:
         raise OutOfRangeError("cold_bore_for", "smallest", smallest, BORE[0], largest, "m")
 
@@ -295,6 +305,10 @@ def thermostatic_temperature(
         hotwater.valve_hot_too_cold, hotwater.valve_pressure_low, hotwater.valve_pressure_ratio.
     Source: the valve maker's limits.
     """
+    for name, found in (("T_set", T_set), ("T_hot", T_hot), ("T_cold", T_cold)):
+        within("thermostatic_temperature", name, found, *HOT, "K")
+    for name, found in (("hot_gauge", hot_gauge), ("cold_gauge", cold_gauge)):
+        within("thermostatic_temperature", name, found, -1e5, PRESSURE[1], "Pa")
     if T_set > valve.T_max:
         raise UnavailableError(ABOVE_RANGE, target=T_set, highest=valve.T_max)
     if T_set < max(valve.T_min, T_cold):

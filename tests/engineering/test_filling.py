@@ -286,3 +286,30 @@ def test_outside_the_range(bad):
         f.pump_runs(bad, 120.0)
     with pytest.raises(OutOfRangeError):
         f.filled_share(bad, 1e5)
+
+
+@pytest.mark.parametrize("bad", [math.nan, math.inf, -2e5])
+def test_a_network_of_wrong_numbers_is_refused(bad):
+    for network in (
+        replace(PLAIN, mains=f.Mains(bad, 20 * LPM, 2.5e5)),
+        replace(PLAIN, mains=f.Mains(4e5, bad, 2.5e5)),
+        replace(PLAIN, mains=f.Mains(4e5, 20 * LPM, bad)),
+        replace(PLAIN, check_valve_cracking=bad),
+        replace(PLAIN, hoses=(f.Hose(0.008, bad),)),
+        replace(PLAIN, orifices=(f.Orifice(bad, 0.7),)),
+        replace(PLAIN, reducer=f.Reducer(bad)),
+        replace(PLAIN, T=bad),
+        replace(NETWORK, pump=f.Pump(bad, 5 * LPM)),
+        replace(NETWORK, pump=f.Pump(5e5, bad)),
+        replace(NETWORK, pump=f.Pump(5e5, 5 * LPM, bad)),
+        replace(PLAIN, elevation=math.nan),
+    ):
+        with pytest.raises(OutOfRangeError):
+            f.solve_fill_flow(network)
+    with pytest.raises(OutOfRangeError):
+        f.solve_fill_flow(PLAIN, bad)
+
+
+def test_a_flowing_reading_above_the_static_one_is_refused():
+    with pytest.raises(OutOfRangeError):
+        f.solve_fill_flow(replace(PLAIN, mains=f.Mains(2e5, 20 * LPM, 2.5e5)))

@@ -214,3 +214,21 @@ def test_outside_the_range(bad):
         m.diluted_temperature(bad, 0.05, 0.05, HOT, COLD, ATM)
     with pytest.raises(OutOfRangeError):
         m.mix_temperature(0.5, HOT, bad, ATM)
+
+
+@pytest.mark.parametrize("bad", [math.nan, math.inf, -2e5])
+def test_a_chamber_of_wrong_numbers_is_refused(bad):
+    for arguments in (
+        (bad, HOT, COLD, ATM),
+        (4e5, bad, COLD, ATM),
+        (4e5, HOT, bad, ATM),
+        (4e5, HOT, COLD, bad),
+    ):
+        with pytest.raises(OutOfRangeError):
+            m.chamber_state(CHAMBER, *arguments)
+    with pytest.raises(OutOfRangeError):
+        m.thermostatic_temperature(VALVE, bad, HOT, 1e5, 3e5, T_cold=COLD, p_atm=ATM)
+    with pytest.raises(OutOfRangeError):
+        m.thermostatic_temperature(VALVE, 85 + C, HOT, bad, 3e5, T_cold=COLD, p_atm=ATM)
+    with pytest.raises(OutOfRangeError):
+        m.cold_pressure_for(bad, CHAMBER, HOT, COLD, ATM, highest_gauge=1e6)
