@@ -19,7 +19,7 @@ FREQUENCY: tuple[tuple[float, dict[int, float]], ...] = (
     (1.0, {1: 0.94, 2: 0.88, 8: 0.75}),
 )
 #: Coupling multipliers: hands below 75 cm (30 in), and at or above.
-COUPLING: dict[str, tuple[float, float]] = {"good": (1.00, 1.00), "fair": (0.95, 1.00), "poor": (0.90, 0.90)}
+COUPLING = {"good": (1.00, 1.00), "fair": (0.95, 1.00), "poor": (0.90, 0.90)}
 
 #: Share of the summed capability of a team, by people.
 TEAM_SHARE = {1: 1.0, 2: 2.0 / 3.0, 3: 0.5}
@@ -33,7 +33,7 @@ _US = {**_METRIC, "H": (0.0, 25 * INCH), "V": (0.0, 70 * INCH), "D": (0.0, 70 * 
 
 @dataclass(frozen=True)
 class People:
-    """How many lift together; with a lifting aid where people alone are not enough or stairs are in the way."""
+    """How many lift together; with a lifting aid where people alone do not suffice or on stairs."""
 
     count: int | None  # None: no team of up to three may lift it
     lifting_aid: bool

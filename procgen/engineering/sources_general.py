@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from typing import TypeVar
 
 from procgen.engineering.kernel import OutOfRangeError, Source
+from procgen.engineering.sources import ARITHMETIC, COMMON_PRACTICE  # noqa: F401  (offered on)
 
 K = TypeVar("K")
 V = TypeVar("V")
@@ -70,11 +71,8 @@ def same_length(function: str, first: str, a: int, second: str, b: int) -> None:
         raise ValueError(f"{function}: {first} has {a} entries, {second} has {b}")
 
 
-ARITHMETIC = Source("arithmetic", "Plain arithmetic from the stated formula", kind="arithmetic")
-COMMON_PRACTICE = Source("common_practice", "Common practice, no source", kind="common practice")
-
 # Water treatment
-SM_2340B = Source("sm_2340b", "Standard Methods for the Examination of Water and Wastewater", "2340 B")
+SM_2340B = Source("sm-2340b", "Standard Methods for the Examination of Water and Wastewater", "2340 B")
 LANGELIER = Source(
     "langelier",
     "Langelier saturation index, closed form with A, B, C and D",
@@ -83,35 +81,35 @@ LANGELIER = Source(
 )
 RYZNAR = Source("ryznar", "Ryznar stability index and its bands", kind="handbook")
 LARSON_SKOLD = Source(
-    "larson_skold", "Larson and Skold, corrosion of mild steel in cold water", kind="handbook"
+    "larson-skold", "Larson and Skold, corrosion of mild steel in cold water", kind="handbook"
 )
-MOLAR_MASSES = Source("molar_masses", "Equivalent masses from standard atomic weights", kind="arithmetic")
-USGS_HARDNESS = Source("usgs_hardness", "US Geological Survey, hardness of water classes", kind="handbook")
+MOLAR_MASSES = Source("molar-masses", "Equivalent masses from standard atomic weights", kind="arithmetic")
+USGS_HARDNESS = Source("usgs-hardness", "US Geological Survey, hardness of water classes", kind="handbook")
 TDS_FACTOR = Source(
-    "tds_factor", "Dissolved solids from conductivity by a factor", kind="common practice", from_memory=True
+    "tds-factor", "Dissolved solids from conductivity by a factor", kind="common practice", from_memory=True
 )
 
 # Drain
-IPC_704_1 = Source("ipc_704_1", "International Plumbing Code", "704.1")
+IPC_704_1 = Source("ipc-704-1", "International Plumbing Code", "704.1")
 IPC_704_1_LARGE = Source(
-    "ipc_704_1_large", "International Plumbing Code", "704.1, above 2 1/2 in", from_memory=True
+    "ipc-704-1-large", "International Plumbing Code", "704.1, above 2 1/2 in", from_memory=True
 )
-UPC_708 = Source("upc_708", "Uniform Plumbing Code", "708.1", from_memory=True)
-AS_NZS_3500_2 = Source("as_nzs_3500_2", "AS/NZS 3500.2, minimum grades of drains", "DN65")
+UPC_708 = Source("upc-708", "Uniform Plumbing Code", "708.1", from_memory=True)
+AS_NZS_3500_2 = Source("as-nzs-3500-2", "AS/NZS 3500.2, minimum grades of drains", "DN65")
 AS_NZS_3500_2_LARGE = Source(
-    "as_nzs_3500_2_large", "AS/NZS 3500.2, minimum grades of drains", "above DN65", from_memory=True
+    "as-nzs-3500-2-large", "AS/NZS 3500.2, minimum grades of drains", "above DN65", from_memory=True
 )
-EN_12056_2 = Source("en_12056_2", "EN 12056-2, unventilated discharge branches, system I", from_memory=True)
+EN_12056_2 = Source("en-12056-2", "EN 12056-2, unventilated discharge branches, system I", from_memory=True)
 UK_DOCUMENT_H = Source(
-    "uk_document_h", "Approved Document H, branch discharge pipes", "table 2", from_memory=True
+    "uk-document-h", "Approved Document H, branch discharge pipes", "table 2", from_memory=True
 )
 MANNING = Source("manning", "Manning's formula for a circular pipe", kind="handbook")
-EN_1717 = Source("en_1717", "EN 1717", from_memory=True)
-US_AIR_GAP = Source("us_air_gap", "IPC and UPC air gap tables, ASME A112.1.2", from_memory=True)
-AS_NZS_AIR_GAP = Source("as_nzs_air_gap", "AS/NZS 3500.1, air gaps", from_memory=True)
-US_WASTE_TEMPERATURE = Source("us_waste_temperature", "IPC and UPC, waste at most 140 degF", from_memory=True)
+EN_1717 = Source("en-1717", "EN 1717", from_memory=True)
+US_AIR_GAP = Source("us-air-gap", "IPC and UPC air gap tables, ASME A112.1.2", from_memory=True)
+AS_NZS_AIR_GAP = Source("as-nzs-air-gap", "AS/NZS 3500.1, air gaps", from_memory=True)
+US_WASTE_TEMPERATURE = Source("us-waste-temperature", "IPC and UPC, waste at most 140 degF", from_memory=True)
 PIPE_TEMPERATURE = Source(
-    "pipe_temperature", "Waste pipe materials, continuous use", kind="common practice", from_memory=True
+    "pipe-temperature", "Waste pipe materials, continuous use", kind="common practice", from_memory=True
 )
 MIXING = Source(
     "mixing", "Energy balance of streams of one liquid with equal heat capacity", kind="arithmetic"
@@ -121,37 +119,37 @@ MIXING = Source(
 PHASORS = Source("phasors", "Kirchhoff's laws on complex phasors", kind="handbook")
 MILLMAN = Source("millman", "Millman's theorem", kind="handbook")
 OHM = Source("ohm", "Ohm's law and Joule's law", kind="handbook")
-IEC_60364_5_52_G = Source("iec_60364_5_52_g", "IEC 60364-5-52", "Annex G")
-IEC_60364_5_52_B = Source("iec_60364_5_52_b", "IEC 60364-5-52", "Annex B, method C, PVC", from_memory=True)
-NEC_310 = Source("nec_310", "NFPA 70 (NEC)", "table 310.16, 60 degC; 310.15(C)(1)", from_memory=True)
-IEC_60228 = Source("iec_60228", "IEC 60228", "tables 1 to 3")
-IEC_60364_4_43 = Source("iec_60364_4_43", "IEC 60364-4-43", "433.1", from_memory=True)
-NEC_210_20 = Source("nec_210_20", "NFPA 70 (NEC)", "210.20(A) and 240.6(A)", from_memory=True)
-NEMA_MG1 = Source("nema_mg1", "NEMA MG 1, voltage unbalance", from_memory=True)
-IEC_60335_1_13 = Source("iec_60335_1_13", "IEC 60335-1", "clause 13", from_memory=True)
+IEC_60364_5_52_G = Source("iec-60364-5-52-g", "IEC 60364-5-52", "Annex G")
+IEC_60364_5_52_B = Source("iec-60364-5-52-b", "IEC 60364-5-52", "Annex B, method C, PVC", from_memory=True)
+NEC_310 = Source("nec-310", "NFPA 70 (NEC)", "table 310.16, 60 degC; 310.15(C)(1)", from_memory=True)
+IEC_60228 = Source("iec-60228", "IEC 60228", "tables 1 to 3")
+IEC_60364_4_43 = Source("iec-60364-4-43", "IEC 60364-4-43", "433.1", from_memory=True)
+NEC_210_20 = Source("nec-210-20", "NFPA 70 (NEC)", "210.20(A) and 240.6(A)", from_memory=True)
+NEMA_MG1 = Source("nema-mg1", "NEMA MG 1, voltage unbalance", from_memory=True)
+IEC_60335_1_13 = Source("iec-60335-1-13", "IEC 60335-1", "clause 13", from_memory=True)
 
 # Earthing and verification
-IEC_60364_4_41 = Source("iec_60364_4_41", "IEC 60364-4-41", "411.3.2 and 411.4.4", from_memory=True)
-IEC_60898 = Source("iec_60898", "IEC 60898-1, instantaneous tripping", from_memory=True)
-IEC_61008 = Source("iec_61008", "IEC 61008-1, break times", from_memory=True)
+IEC_60364_4_41 = Source("iec-60364-4-41", "IEC 60364-4-41", "411.3.2 and 411.4.4", from_memory=True)
+IEC_60898 = Source("iec-60898", "IEC 60898-1, instantaneous tripping", from_memory=True)
+IEC_61008 = Source("iec-61008", "IEC 61008-1, break times", from_memory=True)
 RCD_PRACTICE = Source(
-    "rcd_practice",
+    "rcd-practice",
     "Standing leakage at most 30 % of the rated residual current",
     kind="common practice",
     from_memory=True,
 )
-IEC_60364_6 = Source("iec_60364_6", "IEC 60364-6", "6.4.3", from_memory=True)
-MEASURED_LOOP = Source("measured_loop", "IEC 60364-6 Annex D; BS 7671 guidance", from_memory=True)
-IEC_60335_1_27 = Source("iec_60335_1_27", "IEC 60335-1", "27.5", from_memory=True)
-IEC_60364_5_54 = Source("iec_60364_5_54", "IEC 60364-5-54", "table 54.2", from_memory=True)
+IEC_60364_6 = Source("iec-60364-6", "IEC 60364-6", "6.4.3", from_memory=True)
+MEASURED_LOOP = Source("measured-loop", "IEC 60364-6 Annex D; BS 7671 guidance", from_memory=True)
+IEC_60335_1_27 = Source("iec-60335-1-27", "IEC 60335-1", "27.5", from_memory=True)
+IEC_60364_5_54 = Source("iec-60364-5-54", "IEC 60364-5-54", "table 54.2", from_memory=True)
 
 # Fastening
-NUT_FACTOR = Source("nut_factor", "Short form of the tightening torque, T = K d F", kind="handbook")
-ISO_898_1 = Source("iso_898_1", "ISO 898-1", "proof loads and stresses")
-ISO_898_1_MEMORY = Source("iso_898_1_memory", "ISO 898-1", "stress under proof load", from_memory=True)
-ISO_261 = Source("iso_261", "ISO 261, coarse pitches", from_memory=True)
+NUT_FACTOR = Source("nut-factor", "Short form of the tightening torque, T = K d F", kind="handbook")
+ISO_898_1 = Source("iso-898-1", "ISO 898-1", "proof loads and stresses")
+ISO_898_1_MEMORY = Source("iso-898-1-memory", "ISO 898-1", "stress under proof load", from_memory=True)
+ISO_261 = Source("iso-261", "ISO 261, coarse pitches", from_memory=True)
 NUT_FACTOR_TABLE = Source(
-    "nut_factor_table", "Nut factors by surface", kind="common practice", from_memory=True
+    "nut-factor-table", "Nut factors by surface", kind="common practice", from_memory=True
 )
 
 # Handling
@@ -159,26 +157,26 @@ NIOSH = Source(
     "niosh", "Applications Manual for the Revised NIOSH Lifting Equation, DHHS 94-110", kind="handbook"
 )
 NIOSH_TABLES = Source(
-    "niosh_tables", "DHHS 94-110, frequency and coupling tables", kind="handbook", from_memory=True
+    "niosh-tables", "DHHS 94-110, frequency and coupling tables", kind="handbook", from_memory=True
 )
-HSE_L23 = Source("hse_l23", "HSE L23, Manual handling, team handling", kind="handbook")
+HSE_L23 = Source("hse-l23", "HSE L23, Manual handling, team handling", kind="handbook")
 STATICS = Source("statics", "Equilibrium of forces", kind="arithmetic")
 
 # Supply
 HYDROSTATICS = Source("hydrostatics", "Hydrostatic pressure", kind="handbook")
-UPC_608_2 = Source("upc_608_2", "Uniform Plumbing Code", "608.2")
-IPC_604_8 = Source("ipc_604_8", "International Plumbing Code", "604.8", from_memory=True)
-AS_NZS_3500_1 = Source("as_nzs_3500_1", "AS/NZS 3500.1", from_memory=True)
-EN_806_2 = Source("en_806_2", "EN 806-2, static pressure at draw-off", from_memory=True)
+UPC_608_2 = Source("upc-608-2", "Uniform Plumbing Code", "608.2")
+IPC_604_8 = Source("ipc-604-8", "International Plumbing Code", "604.8", from_memory=True)
+AS_NZS_3500_1 = Source("as-nzs-3500-1", "AS/NZS 3500.1", from_memory=True)
+EN_806_2 = Source("en-806-2", "EN 806-2, static pressure at draw-off", from_memory=True)
 UK_WATER_FITTINGS = Source(
-    "uk_water_fittings",
+    "uk-water-fittings",
     "UK water fittings regulations, interpretation by their approvers",
     "1.5 x working pressure",
 )
-EN_806_4 = Source("en_806_4", "EN 806-4 with EN 806-2", "6.1; 3.4.2")
-IPC_312_5 = Source("ipc_312_5", "International Plumbing Code", "312.5", from_memory=True)
-UPC_609 = Source("upc_609", "Uniform Plumbing Code", "609.4", from_memory=True)
+EN_806_4 = Source("en-806-4", "EN 806-4 with EN 806-2", "6.1; 3.4.2")
+IPC_312_5 = Source("ipc-312-5", "International Plumbing Code", "312.5", from_memory=True)
+UPC_609 = Source("upc-609", "Uniform Plumbing Code", "609.4", from_memory=True)
 JOUKOWSKY = Source("joukowsky", "Joukowsky surge; Michaud for slow closing", kind="handbook")
 KORTEWEG = Source("korteweg", "Korteweg wave speed in an elastic pipe", kind="handbook")
-EN_1717_CATEGORIES = Source("en_1717_categories", "EN 1717, fluid categories", from_memory=True)
-US_DRINKS_MACHINE = Source("us_drinks_machine", "IPC 608.17.1 and UPC 603.5", from_memory=True)
+EN_1717_CATEGORIES = Source("en-1717-categories", "EN 1717, fluid categories", from_memory=True)
+US_DRINKS_MACHINE = Source("us-drinks-machine", "IPC 608.17.1 and UPC 603.5", from_memory=True)

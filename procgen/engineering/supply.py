@@ -357,7 +357,7 @@ def expansion_valve_margin(opening: float, tolerance: float, night: float, pump_
 
 
 def backflow_device(category: int, code: str) -> str:
-    """Id of the device for a fluid category, where the declared code speaks in categories (EN 1717, from memory).
+    """Id of the device for a fluid category, where the code speaks in categories (EN 1717, from memory).
 
     US and Australian codes name the device by the appliance: UnknownEntryError, and the site states it.
     """

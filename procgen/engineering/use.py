@@ -62,7 +62,10 @@ def energy_per_day(heat_up: float, starts: float, standby: float, hours: float, 
 
 @kernel(
     mass="kg/day", cold="K", hot="K", heat_capacity="J/(kg*K)", returns="J/day", source=s.ARITHMETIC,
-    valid={"mass": (0, 1e5), "cold": (273.15, 373.15), "hot": (273.15, 473.15), "heat_capacity": (4000, 4500)},
+    valid={
+        "mass": (0, 1e5), "cold": (273.15, 373.15), "hot": (273.15, 473.15),
+        "heat_capacity": (4000, 4500),
+    },
 )  # fmt: skip
 def heat_drawn(mass: float, cold: float, hot: float, heat_capacity: float = 4190.0) -> float:
     """Heat that drawn water carries off in a day.
