@@ -41,7 +41,8 @@ class Reducer:
     """Pressure-reducing valve, see hydraulics.reducer_outlet (Pa gauge, m3/s, share, Pa)."""
 
     setting_gauge: float
-    nominal_flow: float = 1.0
+    #: Needed where droop or open loss is given.
+    nominal_flow: float = 0.0
     droop_fraction: float = 0.0
     open_loss: float = 0.0
 

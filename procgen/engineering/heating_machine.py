@@ -221,7 +221,7 @@ def machine_heating(
         a boiler at set point takes its losses first, and shares time with those that do not fit beside it.
         A boiler at set point stays there. Ready is set point and, after it, time_soak of its group (which
         starts at room temperature). Not in it: the water that expansion pushes out of a brew boiler (its heat
-        is at most 2 % too high), and the steam that leaves with the purged air (about 1.4 kJ a litre of steam).
+        is at most 2 % too high), and the steam that leaves with the purged air (about 1.4 kJ a litre).
     Args:
         boilers: boilers in the order of priority.
         T_amb: room temperature, K.

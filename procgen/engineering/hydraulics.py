@@ -367,7 +367,7 @@ def flowing_supply_pressure_gauge(
         "p_in_gauge": (-1e5, 2e7),
         "setting_gauge": PRESSURE,
         "Q": FLOW,
-        "nominal_flow": (1e-9, 1.0),
+        "nominal_flow": (0.0, 1.0),
         "droop_fraction": (0.0, 0.9),
         "open_loss": PRESSURE,
     },
@@ -376,7 +376,7 @@ def reducer_outlet(
     p_in_gauge: float,
     setting_gauge: float,
     Q: float = 0.0,
-    nominal_flow: float = 1.0,
+    nominal_flow: float = 0.0,
     droop_fraction: float = 0.0,
     open_loss: float = 0.0,
 ) -> float:
@@ -388,7 +388,7 @@ def reducer_outlet(
         p_in_gauge: pressure before it, Pa gauge.
         setting_gauge: outlet pressure at no flow, Pa gauge.
         Q: flow, m3/s.
-        nominal_flow: flow at which droop and open loss are stated, m3/s.
+        nominal_flow: flow at which droop and open loss are stated, m3/s; not needed where both are 0.
         droop_fraction: fall of the outlet at nominal flow, as a share of the setting.
         open_loss: loss through the fully open valve at nominal flow, Pa.
     Returns: pressure, Pa gauge.
@@ -397,5 +397,9 @@ def reducer_outlet(
     Raises: OutOfRangeError.
     Source: the maker's droop and loss figures.
     """
+    if droop_fraction == 0.0 and open_loss == 0.0:
+        return min(setting_gauge, p_in_gauge)
+    if nominal_flow < 1e-9:
+        raise OutOfRangeError("reducer_outlet", "nominal_flow", nominal_flow, 1e-9, 1.0, "m**3/s")
     share = Q / nominal_flow
     return min(setting_gauge * max(0.0, 1.0 - droop_fraction * share), p_in_gauge - open_loss * share * share)

@@ -313,3 +313,33 @@ def test_a_network_of_wrong_numbers_is_refused(bad):
 def test_a_flowing_reading_above_the_static_one_is_refused():
     with pytest.raises(OutOfRangeError):
         f.solve_fill_flow(replace(PLAIN, mains=f.Mains(2e5, 20 * LPM, 2.5e5)))
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    static=st.floats(0.5e5, 9e5),
+    drop=st.floats(0.0, 0.9),
+    bore=st.floats(0.4e-3, 8e-3),
+    hose=st.floats(0.004, 0.02),
+    rise=st.floats(0.0, 10e5),
+    slip=st.sampled_from([0.0, 1e-12, 2e-11]),
+    back=st.floats(0.0, 3e5),
+)
+def test_any_network_balances_or_says_what_stops_it(static, drop, bore, hose, rise, slip, back):
+    network = replace(
+        NETWORK,
+        mains=f.Mains(static, 10 * LPM, static * (1 - drop)),
+        hoses=(f.Hose(hose, 2.0, K=2.0),),
+        pump=f.Pump(rise, 4 * LPM, slip),
+        orifices=(f.Orifice(bore, 0.7),),
+    )
+    found = f.solve_fill_flow(network, back)
+    assert 0.0 <= found.flow < 15 * LPM
+    assert all(math.isfinite(p) for _, p in found.nodes)
+    if found.limited_by in ("orifice", "mains"):
+        assert abs(found.residual) < 1.0
+    if found.limited_by == "pump" and slip:
+        assert abs(found.residual) < 1.0
+    if found.limited_by != "none":
+        assert found.nodes[-1][1] == pytest.approx(back, abs=1.0)
+        assert found.limited_by == "starved" or found.pump_inlet_gauge >= -1.0

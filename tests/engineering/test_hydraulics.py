@@ -89,7 +89,8 @@ def test_orifice_there_and_back(dp, d, Cd):
 
 
 def test_static_head():
-    # 0.0979 bar a metre, 0.433 psi a foot.
+    # 0.09789 bar a metre (20 °C), 0.433 psi a foot.
+    assert h.static_head(1.0, 293.15) == pytest.approx(9789.0, abs=1.0)
     assert h.static_head(1.0, 277.15) == pytest.approx(9806.4, rel=1e-4)
     assert h.static_head(0.3048, 288.15) / 6894.757 == pytest.approx(0.433, abs=5e-4)
     assert h.static_head(-2.0, 277.15) == pytest.approx(-19612.8, rel=1e-4)
@@ -111,6 +112,8 @@ def test_treatment_between_below_and_beyond():
     # Exponents are held within 1 and 2 outside the points.
     assert h.treatment_loss(1.5e-4, ((5e-5, 1e4), (1e-4, 1e5))) == pytest.approx(2.25e5, rel=1e-12)
     assert h.treatment_loss(1e-5, ((5e-5, 1e4), (1e-4, 1.1e4))) == pytest.approx(2e3, rel=1e-12)
+    assert h.treatment_loss(1e-5, ((5e-5, 1e4), (1e-4, 1e5))) == pytest.approx(4e2, rel=1e-12)
+    assert h.treatment_loss(1.5e-4, ((5e-5, 1e4), (1e-4, 1.1e4))) == pytest.approx(1.65e4, rel=1e-12)
 
 
 def test_treatment_ends_at_one_and_a_half_times_its_last_flow():
@@ -155,6 +158,10 @@ def test_mains_by_one_flow_test():
 def test_reducer():
     assert h.reducer_outlet(6e5, 3e5) == 3e5
     assert h.reducer_outlet(6e5, 3e5, 1e-4, 2e-4, 0.2, 1e5) == pytest.approx(2.7e5)
+    # Droop far beyond nominal flow ends at nothing, not below.
+    assert h.reducer_outlet(6e5, 3e5, 1e-3, 1e-4, 0.2) == 0.0
+    with pytest.raises(OutOfRangeError):
+        h.reducer_outlet(6e5, 3e5, 1e-4, droop_fraction=0.2)
     # Too little before it: fully open, only its own loss.
     assert h.reducer_outlet(2e5, 3e5, 1e-4, 2e-4, 0.2, 1e5) == pytest.approx(1.75e5)
 

@@ -61,6 +61,11 @@ def test_outlet_is_capped_at_local_boiling():
     assert m.mix_flash_fraction(0.5, HOT, COLD, ATM) == 0.0
 
 
+def test_share_never_exceeds_one():
+    assert m.hot_share_for(80 + C, 80 + C, COLD, ATM) == pytest.approx(1.0, abs=1e-3)
+    assert m.hot_share_for(80 + C, 80 + C, COLD, ATM) <= 1.0
+
+
 def test_targets_that_no_share_gives():
     assert refused(m.hot_share_for, 101 + C, HOT, COLD, ATM).id == "hotwater.target_above_boiling"
     assert refused(m.hot_share_for, 80 + C, 70 + C, COLD, ATM).id == "hotwater.target_above_range"
