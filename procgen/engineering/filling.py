@@ -71,7 +71,7 @@ def pump_runs(t: float, timeout: float) -> int:
     """Runs of the pump that a fill takes when a safety time-out ends each run.
 
     Formula: runs = ⌈t/τ⌉, at least 1. A fill that ends exactly at the limit is one run: the level is reached
-        as the timer ends; a miss of less than 1e-9 of a run is rounding, not another run.
+        as the timer ends; a miss of less than a billionth is rounding, not another run.
     Args:
         t: filling time of the pump, s.
         timeout: time-out of the automatic fill, s.
@@ -83,8 +83,7 @@ def pump_runs(t: float, timeout: float) -> int:
     >>> pump_runs(264.0, 120.0), pump_runs(120.0, 120.0)
     (3, 1)
     """
-    share = t / timeout
-    return max(1, math.ceil(share - RUN_NOISE * max(1.0, share)))
+    return max(1, math.ceil(t / timeout * (1.0 - RUN_NOISE)))
 
 
 @kernel(t="s", timeout="s", returns="", source=ARITHMETIC, valid={"t": TIME, "timeout": (1.0, 1e5)})

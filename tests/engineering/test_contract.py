@@ -88,3 +88,28 @@ def test_nan_and_beyond_are_refused(name):
             with pytest.raises(OutOfRangeError) as caught:
                 kernel(**{argument: bad})
             assert caught.value.argument == argument
+
+
+def plain_formulas():
+    """Functions on more than plain numbers (networks, curves, machines) keep the same docstring."""
+    found = {}
+    for module in pkgutil.iter_modules(procgen.engineering.__path__):
+        home = importlib.import_module(f"procgen.engineering.{module.name}")
+        for name, thing in vars(home).items():
+            function = inspect.unwrap(thing) if callable(thing) else thing
+            if not inspect.isfunction(function) or isinstance(thing, Kernel):
+                continue
+            if function.__module__ == home.__name__ and "Formula:" in (function.__doc__ or ""):
+                found[f"{module.name}.{name}"] = function
+    return found
+
+
+PLAIN = plain_formulas()
+
+
+@pytest.mark.parametrize("name", PLAIN)
+def test_plain_formulas_keep_the_shape(name):
+    found = sections(PLAIN[name].__doc__)
+    assert [part for part in found if part in SECTIONS] == list(SECTIONS)
+    described = re.findall(r"^\s+(\w+):", found["Args"], flags=re.MULTILINE)
+    assert described == list(inspect.signature(PLAIN[name]).parameters)

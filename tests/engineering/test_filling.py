@@ -343,3 +343,52 @@ def test_any_network_balances_or_says_what_stops_it(static, drop, bore, hose, ri
     if found.limited_by != "none":
         assert found.nodes[-1][1] == pytest.approx(back, abs=1.0)
         assert found.limited_by == "starved" or found.pump_inlet_gauge >= -1.0
+
+
+def test_bounds_of_the_rest():
+    assert f.pump_runs(120.0 * (1 + 0.99e-9), 120.0) == 1
+    assert f.pump_runs(120.0 * (1 + 1.01e-9), 120.0) == 2
+    assert f.Hose(0.008, 1.0).roughness == pytest.approx(1.5e-6)
+    assert f.brew_fill_time(1e-3, 1e-5, 1e-5, 3e5, 1e5, sweep=10.0).water_to_waste == pytest.approx(1e-2)
+    with pytest.raises(OutOfRangeError) as caught:
+        f.brew_fill_time(1e-3, 1e-5, 1e-5, 3e5, 1e5, sweep=10.1)
+    assert caught.value.high == 10.0
+    assert f.level_curve(0.011, 2.5 * LPM, 120.0, reset_pause=1e5)[-1][0] == pytest.approx(200264.0)
+    with pytest.raises(OutOfRangeError) as caught:
+        f.level_curve(0.011, 2.5 * LPM, 120.0, reset_pause=1.01e5)
+    assert caught.value.high == 1e5
+
+
+@pytest.mark.parametrize(
+    ("part", "field", "bound"),
+    [
+        ("mains", "static_gauge", 2e7),
+        ("mains", "flow_measured", 1.0),
+        ("pump", "rise", 5e6),
+        ("pump", "displacement_flow", 1e-2),
+        ("pump", "slip", 1e-6),
+        ("pump", "bypass_slope", 1e12),
+        ("pump", "flow_at_setting", 1e-2),
+        ("pump", "minimum_inlet_gauge", 5e6),
+        ("", "check_valve_cracking", 1e6),
+    ],
+)
+def test_bounds_of_a_network(part, field, bound):
+    def network(found):
+        if not part:
+            return replace(NETWORK, **{field: found})
+        return replace(NETWORK, **{part: replace(getattr(NETWORK, part), **{field: found})})
+
+    f.equilibrium_gauge(network(bound))
+    with pytest.raises(OutOfRangeError) as caught:
+        f.equilibrium_gauge(network(1.01 * bound))
+    assert (caught.value.argument, caught.value.high) == (field, bound)
+
+
+@pytest.mark.parametrize(("back", "allowed"), [(2e7, True), (2.01e7, False), (-1e5, True), (-1.01e5, False)])
+def test_bounds_of_the_back_pressure(back, allowed):
+    if allowed:
+        assert f.solve_fill_flow(PLAIN, back).flow >= 0.0
+    else:
+        with pytest.raises(OutOfRangeError):
+            f.solve_fill_flow(PLAIN, back)
