@@ -183,8 +183,10 @@ class Templates(BaseLoader):
 
     @property
     def names(self) -> list[str]:
-        """Names of the templates that hold parts, in the order of the guide."""
-        return [name for name in sorted(self.sources) if not name.startswith("_") and name in self._trees]
+        """Names of the templates that hold parts and can be rendered, in the order of the guide."""
+        broken = {fault.path.name for fault in self.faults if fault.code in _FILTER_CODES}
+        whole = [name for name in sorted(self._trees) if name not in broken]
+        return [name for name in whole if not name.startswith("_")]
 
     def load(self, environment: Environment, name: str, globals: Any = None) -> Template:
         """Compile a template's marked tree."""
@@ -213,11 +215,8 @@ class Templates(BaseLoader):
 
     def _syntax_fault(self, error: TemplateSyntaxError, name: str) -> Diagnostic:
         unknown = _UNKNOWN_TAG.search(error.message or "")
-        if unknown:
-            tags = [*TAGS, *(f"end{tag}" for tag, it in TAGS.items() if it.body)]
-            tags += ["if", "elif", "else", "endif", "for", "endfor", "set", "endset", "include", "macro"]
-            tags += ["endmacro", "import", "from", "call", "endcall", "raw", "endraw"]
-            params = {"found": unknown.group(1), "expected": nearest(unknown.group(1), tags)}
+        if unknown and unknown.group(1) not in _known_tags():
+            params = {"found": unknown.group(1), "expected": nearest(unknown.group(1), _known_tags())}
             return Diagnostic("template_unknown_tag", self.folder / name, error.lineno, params=params)
         return diagnostic_of(error, self.folder, name)
 
@@ -262,6 +261,12 @@ class Templates(BaseLoader):
         self.branches |= marker.branches
         _Joiner().visit(tree)
         tree.set_environment(self.environment)
+
+
+def _known_tags() -> list[str]:
+    own = [*TAGS, *(f"end{name}" for name, tag in TAGS.items() if tag.body)]
+    paired = ["if", "for", "set", "macro", "call", "raw"]
+    return [*own, *paired, *(f"end{name}" for name in paired), "elif", "else", "include", "import", "from"]
 
 
 _FILTER_CODES = frozenset({"template_unknown_filter", "template_unknown_test"})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from html import escape
 from typing import Any
@@ -19,9 +20,10 @@ from procgen.procedure.fragments import Token
 from procgen.procedure.views import DataText, data_markup, entities, path_of, target_of
 from procgen.units.kinds import KINDS, Preference
 from procgen.units.measure import Measure
-from procgen.units.show import Shown, measure_pair, pair, pair_range, read_back
+from procgen.units.show import Shown, measure_pair, pair, pair_range, read_back, step_of
 
 BUILDER_KEY = "\x00builder"
+_TRADE_ROUNDING = re.compile(r"to the nearest ([\d.]+)\s*(.+?)\)\s*$")
 
 
 class Figure:
@@ -53,6 +55,13 @@ class Figure:
         self.high = self.value if target.high is None else float(target.high)
         self.step = float(target.step)
 
+    def _trade_rounding(self) -> str:
+        """SI size of the rounding of a figure that the profile states in the other unit system."""
+        stated = _TRADE_ROUNDING.search(self.measure.text) if self.measure and self.measure.trade else None
+        if stated is None:
+            return ""
+        return repr(step_of(KINDS[self.kind], stated.group(2), float(stated.group(1))))
+
     def token(self, shown: Shown, show: str, si: dict[str, float]) -> Token:
         """The markup of the shown figure."""
         attributes = {
@@ -62,6 +71,7 @@ class Figure:
             **{f"data-{name}": repr(float(figure)) for name, figure in si.items()},
             "data-step": repr(float(self.step)),
             "data-show": show,
+            "data-trade": self._trade_rounding(),
         }
         written = "".join(f' {name}="{escape(text)}"' for name, text in attributes.items() if text)
         inner = f'<span class="q1">{escape(shown.primary)}</span>'
