@@ -67,6 +67,18 @@ PIPE_TEMPERATURE: dict[str, Limit] = {
     "pe_hd": Limit(353.15, s.PIPE_TEMPERATURE),
     "pp": Limit(368.15, s.PIPE_TEMPERATURE),
     "copper": Limit(368.15, s.PIPE_TEMPERATURE),
+    "cast_iron": Limit(368.15, s.PIPE_TEMPERATURE),
+    # Not said which plastic: the one that bears least.
+    "plastic": Limit(333.15, s.PIPE_TEMPERATURE),
+    "flexible_hose": Limit(333.15, s.PIPE_TEMPERATURE),
+}
+
+#: Manning's roughness of used waste pipes, s/m^(1/3), on the rough side.
+ROUGHNESS: dict[str, Limit] = {
+    "plastic": Limit(0.011, s.MANNING_ROUGHNESS),
+    "copper": Limit(0.011, s.MANNING_ROUGHNESS),
+    "cast_iron": Limit(0.013, s.MANNING_ROUGHNESS),
+    "flexible_hose": Limit(0.020, s.MANNING_ROUGHNESS),
 }
 
 #: Depth at which a circular pipe carries most, as a share of the bore (Manning).
@@ -118,6 +130,8 @@ def drop(fall: float, length: float) -> float:
 
 def rises(falls: Sequence[float]) -> tuple[int, ...]:
     """Positions of the segments that rise (fall below zero); a level segment is not a rise."""
+    for fall in falls:
+        s.require("rises", "falls", fall, (None, None), "")
     return tuple(index for index, fall in enumerate(falls) if fall < 0)
 
 
@@ -166,6 +180,22 @@ def manning_velocity(hydraulic_radius: float, fall: float, n: float) -> float:
     Source: Manning
     """
     return hydraulic_radius ** (2.0 / 3.0) * math.sqrt(fall) / n
+
+
+@kernel(material="", returns="", source=s.MANNING_ROUGHNESS)
+def roughness(material: str) -> float:
+    """Manning's roughness of a waste pipe, a corrugated hose taken for a flexible one.
+
+    Formula: table: plastic and copper 0.011, cast iron 0.013, flexible hose 0.020
+
+    Args:
+        material: id of the pipe material []
+    Returns: n (s/m^(1/3)) []
+    Valid: materials of the table
+    Raises: UnknownEntryError for another material
+    Source: common practice, from memory
+    """
+    return s.entry("roughness", ROUGHNESS, material).figure
 
 
 @kernel(bore="m", fall="", n="", returns="m**3/s", source=s.MANNING, valid=_PIPE)

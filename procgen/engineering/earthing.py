@@ -5,6 +5,8 @@ Guidance beside the licensed electrician, who decides and signs.
 
 from __future__ import annotations
 
+import math
+
 from procgen.engineering import sources_general as s
 from procgen.engineering.electrical_cable import conductor_resistance
 from procgen.engineering.kernel import OutOfRangeError, kernel
@@ -13,7 +15,7 @@ from procgen.engineering.kernel import OutOfRangeError, kernel
 INSTANTANEOUS = {"B": 5.0, "C": 10.0, "D": 20.0}
 
 #: Longest disconnection times in s of final circuits by (highest U0 in V, TN, TT).
-DISCONNECTION = ((120.0, 0.8, 0.3), (230.0, 0.4, 0.2), (400.0, 0.2, 0.07), (1000.0, 0.1, 0.04))
+DISCONNECTION = ((120.0, 0.8, 0.3), (230.0, 0.4, 0.2), (400.0, 0.2, 0.07), (math.inf, 0.1, 0.04))
 #: Longest times of distribution circuits and of final circuits above 32 A, s.
 DISCONNECTION_DISTRIBUTION = {"TN": 5.0, "TT": 1.0}
 
@@ -30,7 +32,7 @@ BREAK_TIMES = {1: 0.3, 2: 0.15, 5: 0.04}
 MEASURED_SHARE = {"IEC 60364": 2.0 / 3.0, "BS 7671": 0.8}
 
 #: (highest nominal voltage in V, test voltage in V, least resistance in ohm)
-INSULATION = ((500.0, 500.0, 1.0e6), (1000.0, 1000.0, 1.0e6))
+INSULATION = ((500.0, 500.0, 1.0e6), (math.inf, 1000.0, 1.0e6))
 INSULATION_EXTRA_LOW = (250.0, 0.5e6)
 
 #: Greatest resistance inside an appliance from its earth terminal to metal that can be touched, ohm.
@@ -137,10 +139,8 @@ def disconnection_time(voltage: float, system: str, final: bool = True) -> float
     distribution = s.entry("earthing system", DISCONNECTION_DISTRIBUTION, system)
     if not final:
         return distribution
-    for highest, tn, tt in DISCONNECTION:
-        if voltage <= highest:
-            return tn if system == "TN" else tt
-    raise OutOfRangeError("disconnection_time", "voltage", voltage, 50.0, DISCONNECTION[-1][0], "V")
+    tn, tt = next((tn, tt) for highest, tn, tt in DISCONNECTION if voltage <= highest)
+    return tn if system == "TN" else tt
 
 
 @kernel(residual="A", returns="A", source=s.RCD_PRACTICE, valid={"residual": (0.001, 30)})
@@ -235,10 +235,7 @@ def _insulation(voltage: float, extra_low: bool) -> tuple[float, float]:
     if extra_low:
         s.require("insulation", "voltage", voltage, (0.0, 50.0), "V")
         return INSULATION_EXTRA_LOW
-    for highest, test, least in INSULATION:
-        if voltage <= highest:
-            return test, least
-    raise OutOfRangeError("insulation", "voltage", voltage, 0.0, INSULATION[-1][0], "V")
+    return next((test, least) for highest, test, least in INSULATION if voltage <= highest)
 
 
 @kernel(voltage="V", extra_low="", returns="V", source=s.IEC_60364_6, valid={"voltage": (0, 1000)})

@@ -149,7 +149,7 @@ def ambient_factor(T: float, code: str = "IEC 60364") -> float:
     Formula: sqrt((T_conductor - T)/(T_conductor - 303.15)); the standard's table is this, rounded
 
     Args:
-        T: ambient air [K]
+        T: ambient air; below 10 degrees Celsius, where the table begins, it counts as 10 [K]
         code: electrical code: "IEC 60364", "AS/NZS 3000" (70 degC) or "NEC" (60 degC) []
     Returns: factor []
     Valid: 263.15 K to 5 K below the conductor's highest temperature
@@ -158,7 +158,7 @@ def ambient_factor(T: float, code: str = "IEC 60364") -> float:
     """
     highest = s.entry("electrical code", CONDUCTOR_TEMPERATURE, code)
     s.require("ambient_factor", "T", T, (263.15, highest - 5.0), "K")
-    return math.sqrt((highest - T) / (highest - 303.15))
+    return math.sqrt((highest - max(T, 283.15)) / (highest - 303.15))
 
 
 @kernel(circuits="", layout="", returns="", source=s.IEC_60364_5_52_B, valid={"circuits": (1, 100)})

@@ -104,6 +104,9 @@ UK_DOCUMENT_H = Source(
     "uk-document-h", "Approved Document H, branch discharge pipes", "table 2", from_memory=True
 )
 MANNING = Source("manning", "Manning's formula for a circular pipe", kind="handbook")
+MANNING_ROUGHNESS = Source(
+    "manning-roughness", "Manning's roughness of used pipes", kind="common practice", from_memory=True
+)
 EN_1717 = Source("en-1717", "EN 1717", from_memory=True)
 US_AIR_GAP = Source("us-air-gap", "IPC and UPC air gap tables, ASME A112.1.2", from_memory=True)
 AS_NZS_AIR_GAP = Source("as-nzs-air-gap", "AS/NZS 3500.1, air gaps", from_memory=True)

@@ -36,6 +36,7 @@ _WATER = {
 
 
 def _band(index: float, bands: tuple[tuple[str, float], ...], above: str) -> str:
+    s.require("band", "index", index, (None, None), "")
     for name, high in bands:
         if index <= high:
             return name

@@ -87,6 +87,9 @@ def test_drop_and_segment_fall() -> None:
 def test_rises() -> None:
     assert d.rises([0.02, -0.001, 0.0, -0.5]) == (1, 3)
     assert d.rises([]) == ()
+    # A fall that is no number must not pass for one that falls.
+    with pytest.raises(OutOfRangeError, match="rises: falls"):
+        d.rises([0.02, math.nan])
 
 
 def test_manning_published_example() -> None:
@@ -211,10 +214,28 @@ def test_waste_temperature_limits() -> None:
 @pytest.mark.parametrize(
     ("material", "celsius"),
     # Common practice, from memory.
-    [("pvc_u", 60), ("abs", 70), ("pe_hd", 80), ("pp", 95), ("copper", 95)],
+    [
+        ("pvc_u", 60),
+        ("abs", 70),
+        ("pe_hd", 80),
+        ("pp", 95),
+        ("copper", 95),
+        ("cast_iron", 95),
+        ("plastic", 60),
+        ("flexible_hose", 60),
+    ],
 )
 def test_pipe_temperature_limit(material: str, celsius: float) -> None:
     assert d.pipe_temperature_limit(material) == pytest.approx(celsius + 273.15, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("material", "n"),
+    # Common practice, from memory.
+    [("plastic", 0.011), ("copper", 0.011), ("cast_iron", 0.013), ("flexible_hose", 0.020)],
+)
+def test_roughness(material: str, n: float) -> None:
+    assert d.roughness(material) == n
 
 
 def test_peak_flow() -> None:

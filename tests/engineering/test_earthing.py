@@ -141,7 +141,7 @@ def test_protective_conductor() -> None:
 @pytest.mark.parametrize(
     ("line", "protective"),
     # IEC 60364-5-54 table 54.2: from memory.
-    [(2.5, 2.5), (16, 16), (16.5, 16), (25, 16), (35, 16), (36, 18), (70, 35)],
+    [(2.5, 2.5), (16, 16), (16.5, 16), (25, 16), (35, 16), (35.2, 17.6), (36, 18), (70, 35)],
 )
 def test_protective_section_minimum(line: float, protective: float) -> None:
     assert e.protective_section_minimum(line * 1e-6) == pytest.approx(protective * 1e-6)

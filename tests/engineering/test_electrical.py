@@ -350,6 +350,9 @@ def test_conductor_resistance_between_the_sections_is_on_the_safe_side() -> None
 def test_nominal_sections_are_met_within_half_a_per_cent() -> None:
     assert cable.conductor_resistance(2.5124e-6, 1000.0) == pytest.approx(7.41)
     assert cable.conductor_resistance(2.5126e-6, 1000.0) == pytest.approx(18.53 / 2.5126, rel=1e-3)
+    for section in RESISTANCES[5]:
+        close = 1.02 * section
+        assert cable.conductor_resistance(close * 1e-6, 1000.0, 5) == pytest.approx(19.95 / close, rel=1e-6)
     assert cable.conductor_resistance(2.4874e-6, 1000.0) != pytest.approx(7.41, rel=1e-4)
 
 
@@ -392,6 +395,11 @@ def test_voltage_drop_limit(purpose: str, owner: str, share: float) -> None:
 def test_ambient_factor(celsius: float, factor: float) -> None:
     assert cable.ambient_factor(celsius + 273.15) == pytest.approx(factor, abs=6e-3)
     assert cable.ambient_factor(celsius + 273.15, "AS/NZS 3000") == cable.ambient_factor(celsius + 273.15)
+
+
+def test_cold_air_earns_no_more_than_the_table_gives() -> None:
+    assert cable.ambient_factor(263.15) == cable.ambient_factor(283.15) == pytest.approx(math.sqrt(1.5))
+    assert cable.ambient_factor(284.15) < cable.ambient_factor(283.15)
 
 
 def test_ambient_factor_at_60_degree_conductors() -> None:
@@ -491,6 +499,7 @@ def test_device_minimum(code: str, ratings: list[float], factor: float) -> None:
         ((17.0, 16.0, 24.0), ("device_below_load",)),
         ((13.0, 25.0, 24.0), ("device_above_cable", "trip_above_cable")),
         ((13.0, 16.0, 17.0, 1.6), ("trip_above_cable",)),
+        ((13.0, 16.0, 17.6, 1.6), ("trip_above_cable",)),
         ((13.0, 16.0, 17.7, 1.6), ()),
         ((30.0, 25.0, 24.0), ("device_below_load", "device_above_cable", "trip_above_cable")),
     ],

@@ -138,6 +138,8 @@ def test_hammer() -> None:
     # Joukowsky, 1 m/s at 1200 m/s in water of 1000 kg/m3: 12 bar.
     assert s.hammer(1.0, 1200.0, 6.0, 0.0, 1000.0) == pytest.approx(12e5)
     assert s.hammer(1.0, 1200.0, 6.0, 0.01, 1000.0) == pytest.approx(12e5)
+    # A hundredth slower than the wave's return is already less.
+    assert s.hammer(1.0, 1200.0, 6.0, 0.0101, 1000.0) == pytest.approx(12e5 / 1.01)
     # Ten times slower than the wave's return: a tenth.
     assert s.hammer(1.0, 1200.0, 6.0, 0.1, 1000.0) == pytest.approx(1.2e5)
     assert s.hammer(2.0, 1200.0, 6.0, 0.0) == pytest.approx(2 * 1200 * 998.2)

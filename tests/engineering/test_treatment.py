@@ -195,6 +195,13 @@ def test_hardness_class(caco3: float, name: str) -> None:
     assert t.hardness_class(caco3) == name
 
 
+@pytest.mark.parametrize("band", [t.ryznar_band, t.larson_skold_band])
+def test_bands_refuse_what_is_no_number(band) -> None:
+    for wrong in (math.nan, math.inf):
+        with pytest.raises(OutOfRangeError, match="band: index"):
+            band(wrong)
+
+
 @pytest.mark.parametrize("wrong", [-1.0, math.nan, math.inf])
 def test_hardness_class_refuses(wrong: float) -> None:
     with pytest.raises(OutOfRangeError):
