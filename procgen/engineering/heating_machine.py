@@ -12,8 +12,10 @@ from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.unavailable import UnavailableError
 from procgen.engineering.water import LIQUID_T, enthalpy_liquid, saturation_temperature
 
-#: Longest and shortest step of the integration, s; and how many steps make the shortest lag of a group.
-LONGEST_STEP, SHORTEST_STEP, STEPS_PER_LAG = 30.0, 1.0, 8.0
+#: Longest step of the integration, s; and how many steps make the shortest lag.
+LONGEST_STEP, STEPS_PER_LAG = 30.0, 8.0
+#: A boiler or group that follows its neighbours faster than this is none of an espresso machine's, s.
+SHORTEST_LAG = 4.0
 #: After this time a machine that is still not hot counts as one that never will be, s.
 PATIENCE = 6 * 3600.0
 GRID_TOP = 473.15
@@ -55,6 +57,8 @@ class BoilerHeat:
     group_curve: tuple[tuple[float, float], ...]
     energy: float
     T_group: float
+    #: Energy its elements gave until its set point, J.
+    energy_setpoint: float
 
 
 @dataclass(frozen=True)
@@ -97,6 +101,8 @@ def _check(boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float, limi
         bound("C_group", b.C_group, 0.0 if b.UA_group == 0.0 else 1.0, 1e8, "J/K")
         for power in b.elements:
             bound("elements", power, 0.0, 1e6, "W")
+    for lag in _lags(boilers):
+        bound("lag", lag, SHORTEST_LAG, math.inf, "s")
 
 
 class _Run:
@@ -182,9 +188,21 @@ class _Run:
         return T, G, [half * (a + b) for a, b in zip(p1, p2, strict=True)]
 
 
+def _lags(boilers: tuple[HeatedBoiler, ...]) -> list[float]:
+    """Time constants of boilers and groups, s; the shortest sets the step."""
+    shared = sum(b.UA_steam for b in boilers)
+    lags = []
+    for b in boilers:
+        out = b.UA + b.UA_group + (shared if b.steam else b.UA_steam)
+        if out > 0.0:
+            lags.append((b.m_water * 4180.0 + b.C_metal) / out)
+        if b.UA_group > 0.0:
+            lags.append(b.C_group / (b.UA_group + b.UA_room))
+    return lags
+
+
 def _step_length(boilers: tuple[HeatedBoiler, ...]) -> float:
-    lags = [b.C_group / (b.UA_group + b.UA_room) for b in boilers if b.UA_group]
-    return min(LONGEST_STEP, max(SHORTEST_STEP, min(lags) / STEPS_PER_LAG)) if lags else LONGEST_STEP
+    return min([LONGEST_STEP, *(lag / STEPS_PER_LAG for lag in _lags(boilers))])
 
 
 def _crossing(points: list[tuple[float, float]], level: float) -> float:
@@ -216,8 +234,7 @@ def machine_heating(
         last term with the opposite sign at the steam boiler; C_g·dT_g/dt = UA_g·(T_i − T_g) − UA_r·(T_g −
         T_amb). C_i(T) = m·Δh/ΔT on steps of 5 K + C_metal. Heun's method, steps of at most 30 s and an eighth
         of the shortest lag; the moment at which a set point is reached is located within the step.
-        Staging: in the order of ``boilers``, each element is switched on where the total stays within
-            ``limit``;
+        Staging: in the order of ``boilers``, an element is switched on where the sum stays within ``limit``;
         a boiler at set point takes its losses first, and shares time with those that do not fit beside it.
         A boiler at set point stays there. Ready is set point and, after it, time_soak of its group (which
         starts at room temperature). Not in it: the water that expansion pushes out of a brew boiler (its heat
@@ -231,7 +248,8 @@ def machine_heating(
         p_atm: absolute pressure of the air, Pa.
     Returns: MachineHeat.
     Valid: 1..20 boilers; T_amb 273.15..333.15 K; T_start 273.15..468.15 K; T_set not below T_amb and T_start,
-        at most 468.15 K; limit not negative; soak_difference 0.001..100 K.
+        at most 468.15 K; limit not negative; heat capacity over
+        conductance of each boiler and group at least 4 s; soak_difference 0.001..100 K.
     Raises: OutOfRangeError; UnavailableError heat.not_reached.
     Source: heat balance of lumped masses; IAPWS R7-97.
     """
@@ -241,6 +259,7 @@ def machine_heating(
     groups = [[(0.0, T_amb)] for _ in boilers]
     reached = [0.0] * run.n
     group_then = [T_amb] * run.n
+    given = [0.0] * run.n
     run.held = [b.T_set <= T_start for b in boilers]
     longest = _step_length(boilers)
     clock = 0.0
@@ -265,13 +284,14 @@ def machine_heating(
             if not run.held[i] and T[i] >= b.T_set - 1e-7:
                 run.held[i], T[i] = True, b.T_set
                 reached[i], group_then[i] = clock, G[i]
+                given[i] = run.energy[i]
             curves[i].append((clock, T[i]))
             groups[i].append((clock, G[i]))
         run.T, run.G = T, G
         if clock > PATIENCE:
             cold = next(i for i in range(run.n) if not run.held[i])
             raise UnavailableError(NOT_REACHED, boiler=cold, reached=T[cold], wanted=boilers[cold].T_set)
-    return _finish(run, curves, groups, reached, group_then, soak_difference, p_atm)
+    return _finish(run, curves, groups, reached, group_then, given, soak_difference, p_atm)
 
 
 def _first_over(run: _Run, T: list[float]) -> int | None:
@@ -297,6 +317,7 @@ def _finish(
     groups: list[list[tuple[float, float]]],
     reached: list[float],
     group_then: list[float],
+    given: list[float],
     difference: float,
     p_atm: float,
 ) -> MachineHeat:
@@ -339,6 +360,7 @@ def _finish(
                 tuple(groups[i]) if b.UA_group else (),
                 run.energy[i],
                 T_end,
+                given[i],
             )
         )
     return MachineHeat(tuple(results), max(reached), end, sum(run.energy), run.peak)

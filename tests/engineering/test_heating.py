@@ -314,3 +314,80 @@ def test_outside_the_range(bad):
         hm.machine_heating((STEAM,), bad, 288.15)
     with pytest.raises(OutOfRangeError):
         hm.machine_heating((STEAM,), 293.15, 288.15, limit=bad)
+
+
+@pytest.mark.parametrize(
+    ("field", "bound"),
+    [
+        ("m_water", 1e4),
+        ("C_metal", 1e8),
+        ("hysteresis", 50.0),
+        ("UA", 1e4),
+        ("UA_group", 1e4),
+        ("UA_room", 1e4),
+        ("UA_steam", 1e4),
+        ("C_group", 1e8),
+        ("T_set", 468.15),
+    ],
+)
+def test_bounds_of_a_boiler(field, bound):
+    b = replace(brew("K1"), elements=(1e6,), C_metal=1e7, C_group=1e6)
+
+    def refusal(found):
+        try:
+            hm.machine_heating((replace(b, **{field: found}),), 293.15, 288.15)
+        except OutOfRangeError as error:
+            return error.argument, error.high
+        except UnavailableError as error:
+            return error.id
+        return None
+
+    # At the bound such a boiler may never get hot, but it is not refused for its numbers.
+    assert refusal(bound) in (None, "heat.not_reached")
+    assert refusal(1.01 * bound) == (field, pytest.approx(bound))
+
+
+def test_a_lag_too_short_to_follow_is_refused():
+    with pytest.raises(OutOfRangeError) as caught:
+        hm.machine_heating((replace(brew("K1"), C_group=20.0),), 293.15, 288.15)
+    assert (caught.value.argument, caught.value.low) == ("lag", 4.0)
+    assert caught.value.found == pytest.approx(20 / 6)
+    hm.machine_heating((replace(brew("K1"), C_group=24.1),), 293.15, 288.15)
+    with pytest.raises(OutOfRangeError):
+        hm.machine_heating((replace(STEAM, UA=1e4),), 293.15, 288.15)
+
+
+def test_bounds_of_heats_and_powers():
+    assert brew("K1").hysteresis == 1.0
+    for function in (
+        lambda mass: h.heat_stored(mass, (), 290.0, 300.0),
+        lambda mass: h.heating_time(mass, (), 0.0, 1e4, 290.0, 290.0, 300.0),
+    ):
+        assert function(1e4) > 0
+        with pytest.raises(OutOfRangeError) as caught:
+            function(1.01e4)
+        assert caught.value.high == 1e4
+    with pytest.raises(OutOfRangeError):
+        hm.machine_heating((replace(STEAM, elements=(1.01e6,)),), 293.15, 288.15)
+    with pytest.raises(OutOfRangeError):
+        hm.machine_heating((), 293.15, 288.15)
+    with pytest.raises(OutOfRangeError):
+        hm.machine_heating((STEAM,) * 21, 293.15, 288.15)
+
+
+@pytest.mark.parametrize(("hours", "hot"), [(5.95, True), (6.05, False)])
+def test_patience(hours, hot):
+    heat = h.heat_stored(7.0, ((1.0, 3000.0),), 288.15, 398.15)
+    slow = replace(STEAM, UA=0.0, elements=(heat / hours / 3600,))
+    if hot:
+        assert hm.machine_heating((slow,), 293.15, 288.15).time_ready == pytest.approx(hours * 3600, rel=1e-4)
+    else:
+        with pytest.raises(UnavailableError):
+            hm.machine_heating((slow,), 293.15, 288.15)
+
+
+def test_held_boilers_that_need_all_leave_nothing():
+    # Two boilers at set point need more than the whole time of the only element that fits.
+    hungry = replace(STEAM, UA=20.0, elements=(3000.0,), steam=False)
+    with pytest.raises(UnavailableError):
+        hm.machine_heating((hungry, replace(hungry, mark="S2"), brew("K1")), 293.15, 288.15, limit=3000.0)

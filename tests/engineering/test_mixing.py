@@ -237,3 +237,15 @@ def test_a_chamber_of_wrong_numbers_is_refused(bad):
         m.thermostatic_temperature(VALVE, 85 + C, HOT, bad, 3e5, T_cold=COLD, p_atm=ATM)
     with pytest.raises(OutOfRangeError):
         m.cold_pressure_for(bad, CHAMBER, HOT, COLD, ATM, highest_gauge=1e6)
+
+
+def test_the_ends_of_the_ranges_are_reached():
+    # Just above steam pressure is the hottest setting.
+    wide = m.MixingChamber(2.5e-3, 0.7, 3e-3, 0.7, 6e-3, 0.7)
+    hottest = m.chamber_state(wide, 1.312e5, HOT, COLD, ATM).temperature
+    found = m.cold_pressure_for(hottest, wide, HOT, COLD, ATM, highest_gauge=12e5)
+    assert found == pytest.approx(1.312e5, rel=1e-4)
+    # Cold valve open all the time is the coldest.
+    coldest = m.diluted_temperature(1.0, 0.05, 0.04, HOT, COLD, ATM)
+    assert m.duty_for(coldest + 1e-6, 0.05, 0.04, HOT, COLD, ATM) == pytest.approx(1.0)
+    assert refused(m.duty_for, coldest - 0.3, 0.05, 0.04, HOT, COLD, ATM).id == "hotwater.target_below_range"
