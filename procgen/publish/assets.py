@@ -1,0 +1,49 @@
+"""Our own scripts and styles: read from the package, named by their content so that no cache mixes editions."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+ASSETS = Path(__file__).parent / "assets"
+
+
+@dataclass(frozen=True, slots=True)
+class Assets:
+    """Paths inside a site, and the files themselves."""
+
+    css: tuple[str, ...]
+    scripts: tuple[str, ...]
+    #: runs before the page is painted
+    early: str
+    #: loaded when the search is first used
+    engine: str
+    files: dict[str, bytes]
+
+
+@lru_cache(maxsize=4)
+def _assets(key: tuple[tuple[str, int, int], ...]) -> Assets:
+    files: dict[str, bytes] = {}
+
+    def add(name: str, to: str = "assets/") -> str:
+        content = (ASSETS / name).read_bytes()
+        stem, dot, suffix = Path(name).name.partition(".")
+        digest = hashlib.sha256(content).hexdigest()[:8]
+        path = f"{to}{stem}.{digest}{dot}{suffix}"
+        files[path] = content
+        return path
+
+    css = tuple(add(name) for name in ("guide.css", "print.css"))
+    scripts = (add("guide.js"), add("search.js"))
+    early, engine = add("early.js"), add("vendor/minisearch.js", "assets/vendor/")
+    files["assets/favicon.svg"] = (ASSETS / "favicon.svg").read_bytes()
+    files["assets/vendor/minisearch.LICENSE.txt"] = (ASSETS / "vendor/minisearch.LICENSE.txt").read_bytes()
+    return Assets(css, scripts, early, engine, files)
+
+
+def assets() -> Assets:
+    """The assets as they stand on disk now; a change is noticed, so that live reload shows it."""
+    stats = [(path.name, path.stat()) for path in sorted(ASSETS.rglob("*")) if path.is_file()]
+    return _assets(tuple((name, stat.st_mtime_ns, stat.st_size) for name, stat in stats))

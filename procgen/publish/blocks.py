@@ -1,0 +1,226 @@
+"""The parts of a step as HTML: notices, readings, timers, expected result; hold points; symptoms."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from htpy import (
+    Element,
+    Node,
+    a,
+    article,
+    aside,
+    dd,
+    div,
+    dl,
+    dt,
+    figure,
+    fragment,
+    h4,
+    li,
+    p,
+    section,
+    span,
+    strong,
+    ul,
+)
+from markupsafe import Markup
+
+from procgen.procedure.anchors import anchor, value_href
+from procgen.procedure.model import Fragment, Hold, Notice, Reading, Step, Symptom, Timer
+from procgen.publish import symbols
+from procgen.publish.job import DrawFigure
+from procgen.publish.quantities import parts_of, si_text
+from procgen.publish.words import Words
+from procgen.units.kinds import Preference
+from procgen.units.show import pair_range, step_for
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What the blocks of one guide share."""
+
+    words: Words
+    prefer: Preference
+    draw: DrawFigure
+    #: number of each step and hold as printed: ``4.3``
+    numbers: dict[str, str]
+    #: page of each step: ``04-water.html``
+    pages: dict[str, str]
+    titles: dict[str, str]
+    #: what a tick or confirmation belongs to, by step and hold
+    prints: dict[str, str]
+
+
+def text_of(part: Fragment) -> Markup:
+    """A fragment's finished HTML."""
+    return Markup(part.html)
+
+
+def notice_block(notice: Notice, words: Words) -> Element:
+    """A notice with its signal word panel; role and label say to a screen reader what the colours say."""
+    word = words(f"signal.{notice.signal}")
+    hazard = words(f"hazard.{notice.hazard}")
+    return aside(
+        f".notice.notice--{notice.signal}",
+        role="note",
+        aria_label=f"{word}: {hazard}",
+        data_hazard=notice.hazard,
+        data_signal=notice.signal,
+    )[
+        p(".notice__word")[notice.signal != "notice" and symbols.alert(), span[word]],
+        div(".notice__row")[
+            symbols.hazard(notice.hazard),
+            div(".notice__text")[p(".notice__hazard")[hazard], text_of(notice.body)],
+        ],
+    ]
+
+
+def notices(items: Sequence[Notice], words: Words) -> Node:
+    """Gravest first; equal ones in the order they were written."""
+    order = ("danger", "warning", "caution", "notice")
+    return fragment[
+        (notice_block(notice, words) for notice in sorted(items, key=lambda item: order.index(item.signal)))
+    ]
+
+
+def reading_block(reading: Reading, words: Words) -> Element:
+    """Target, limits, and an empty line for what was measured."""
+    limits = Markup(reading.limits_html) if reading.limits_html else words("reading.none")
+    data = {"data_reading": reading.id, "data_kind": reading.kind}
+    for name in ("target", "low", "high"):
+        number = getattr(reading, name)
+        if number is not None:
+            data[f"data_{name}"] = si_text(number)
+    return div(".reading", **data)[
+        p(".reading__label")[reading.label],
+        dl(".reading__figures")[
+            reading.target_html and div[dt[words("reading.target")], dd[Markup(reading.target_html)]],
+            div[dt[words("reading.allowed")], dd[limits]],
+            div(".reading__measured")[
+                dt[words("reading.measured")],
+                dd(data_entry=reading.id)[span(".write-line", aria_hidden="true")],
+            ],
+        ],
+        reading.outside.html
+        and div(".reading__outside")[strong[words("reading.outside")], text_of(reading.outside)],
+    ]
+
+
+def timer_block(timer: Timer, scene: Scene) -> Element:
+    """A computed wait; the page says to stay with the machine."""
+    words = scene.words
+    shown = pair_range("time", timer.low, timer.high, step_for(timer.high, "time", 2), scene.prefer)
+    extra = [
+        (words("timer.timeout"), timer.timeout and pair_range(
+            "time", timer.timeout, timer.timeout, step_for(timer.timeout, "time", 3), scene.prefer).text),
+        (words("timer.runs"), timer.runs_expected),
+        (words("timer.stop"), timer.runs_stop),
+    ]  # fmt: skip
+    data = {"data_timer": timer.id, "data_low": si_text(timer.low), "data_high": si_text(timer.high)}
+    for name, number in (
+        ("timeout", timer.timeout),
+        ("runs", timer.runs_expected),
+        ("stop", timer.runs_stop),
+    ):
+        if number is not None:
+            data[f"data_{name}"] = si_text(number)
+    figure_link = (
+        a(".q", href=value_href(timer.value_id))[parts_of(shown)] if timer.value_id else parts_of(shown)
+    )
+    return div(".timer", **data)[
+        p(".timer__label")[timer.label],
+        p(".timer__wait")[figure_link],
+        dl(".timer__extra")[(div[dt[name], dd[str(number)]] for name, number in extra if number is not None)]
+        if any(number is not None for _, number in extra)
+        else None,
+        p(".timer__stay")[words("timer.stay")],
+    ]
+
+
+def figure_block(name: str, scene: Scene) -> Element | None:
+    """A drawing, in a box that scrolls by itself where it is wider than the page."""
+    drawn = scene.draw(name)
+    return (
+        figure(".drawing", data_figure=name)[div(".scroll", tabindex="0")[Markup(drawn)]] if drawn else None
+    )
+
+
+def meta_line(items: Iterable[tuple[str, str]]) -> Element:
+    """Small facts beside a step's heading."""
+    return dl(".meta")[(div[dt[name], dd[text]] for name, text in items if text)]
+
+
+def step_block(step: Step, scene: Scene) -> Element:
+    """A step below its heading, in the order every output keeps."""
+    words = scene.words
+    return article(
+        f".step.role-{step.role}",
+        aria_labelledby=anchor("step", step.id),
+        data_step=step.id,
+        data_role=step.role,
+        data_minutes=f"{step.minutes:g}",
+        data_print=scene.prints[step.id],
+        data_mark=step.mark or None,
+    )[
+        meta_line(
+            (
+                (words("step.role"), words.role(step.role)),
+                (words("step.minutes"), words.minutes(step.minutes) if step.minutes else ""),
+                (words("step.mark"), step.mark),
+            )
+        ),
+        notices(step.notices, words),
+        div(".step__body")[text_of(step.body)],
+        (figure_block(name, scene) for name in step.figures),
+        step.readings
+        and section(".readings", aria_label=words("reading.heading"))[
+            p(".readings__head")[words("reading.heading")],
+            (reading_block(reading, words) for reading in step.readings),
+        ],
+        (timer_block(timer, scene) for timer in step.timers),
+        step.expected
+        and div(".expected")[p(".expected__head")[words("step.expected")], text_of(step.expected)],
+    ]
+
+
+def hold_block(hold: Hold, scene: Scene) -> Element:
+    """A hold point: who confirms it, what it covers, where to sign."""
+    words = scene.words
+    return section(
+        ".hold",
+        aria_labelledby=anchor("hold", hold.id),
+        data_hold=hold.id,
+        data_role=hold.by,
+        data_print=scene.prints[hold.id],
+    )[
+        p(".hold__stop")[symbols.verdict("stop"), span[words("hold.stop")]],
+        div(".hold__body")[text_of(hold.body)],
+        dl(".hold__who")[
+            div[dt[words("hold.by")], dd[words.role(hold.by)]],
+            div(data_sign=hold.id)[dt[words("hold.sign")], dd[span(".write-line", aria_hidden="true")]],
+        ],
+        hold.guards
+        and div(".hold__guards")[
+            p[words("hold.guards")],
+            ul[(_guard(step_id, scene) for step_id in hold.guards if step_id in scene.numbers)],
+        ],
+    ]
+
+
+def _guard(step_id: str, scene: Scene) -> Element:
+    href = f"{scene.pages[step_id]}#{anchor('step', step_id)}"
+    return li[a(href=href, title=scene.titles[step_id])[scene.numbers[step_id]]]
+
+
+def symptom_block(symptom: Symptom, scene: Scene) -> Element:
+    """One entry of the fault finding."""
+    return section(".symptom", aria_labelledby=anchor("symptom", symptom.id), data_symptom=symptom.id)[
+        notices(symptom.notices, scene.words), text_of(symptom.body)
+    ]
+
+
+def titled(title: str, *content: Node) -> Node:
+    """A small heading inside a block; not in the contents list."""
+    return fragment[h4[title], content]

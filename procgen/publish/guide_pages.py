@@ -1,0 +1,119 @@
+"""A guide as a site: its pages, files and what the theme's templates say around them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from procgen.messages.catalog import Messages
+from procgen.procedure.fingerprint import fingerprints
+from procgen.procedure.model import Hold, Step
+from procgen.publish.adapter import SiteSpec, theme_version
+from procgen.publish.assets import assets
+from procgen.publish.blocks import Scene
+from procgen.publish.edition import edition_of
+from procgen.publish.first_page import first_page
+from procgen.publish.job import DrawFigure, GuideJob, Identity, identity_of
+from procgen.publish.part_pages import numbered, pages_of_steps, part_pages, part_source
+from procgen.publish.search_index import INDEX_FILE, guide_documents, index_script
+from procgen.publish.sheet import sheet_page
+from procgen.publish.words import Words
+
+UI_WORDS = (
+    "header", "contents", "on_this_page", "turn", "previous", "next", "all_guides", "search", "search_results",
+    "search_none", "search_one", "search_other", "search_failed", "theme_light", "theme_dark", "theme_auto",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class GuideSite:
+    """A guide ready to be built."""
+
+    identity: Identity
+    edition: str
+    spec: SiteSpec
+
+
+def no_figures(_name: str) -> str | None:
+    """Draws nothing: for guides without drawings."""
+    return None
+
+
+def guide_site(job: GuideJob, messages: Messages, draw: DrawFigure = no_figures) -> GuideSite:
+    """Pages, files and settings of one guide."""
+    words, identity, own = Words(messages), identity_of(job, messages), assets()
+    drawings = _drawings(job, draw)
+    edition = edition_of(
+        job, own.files, theme_version(), [*_facts(identity), *ui_words(words).values(), *drawings.values()]
+    )
+    scene = Scene(
+        words,
+        job.worksheet.prefer,
+        drawings.get,
+        numbered(job.procedure),
+        pages_of_steps(job.procedure),
+        {
+            item.id: item.title
+            for part in job.procedure.parts
+            for item in part.items
+            if isinstance(item, Step | Hold)
+        },
+        fingerprints(job.procedure),
+    )
+    pages = [
+        first_page(identity, job.worksheet, job.procedure, edition, words),
+        *part_pages(job.procedure, scene),
+        sheet_page(job.worksheet, words),
+    ]
+    documents = guide_documents(job.procedure, job.worksheet, words)
+    spec = SiteSpec(
+        name=identity.title,
+        pages=pages,
+        files={**own.files, INDEX_FILE: index_script(documents)},
+        css=own.css,
+        scripts=own.scripts,
+        extra={
+            "procgen": {
+                "subtitle": words("kicker"),
+                "description": identity.description,
+                "banner": words("demo") if identity.demo else "",
+                "early": own.early,
+                "search": {"engine": own.engine, "index": INDEX_FILE},
+                "numbers": {part_source(part): str(part.number) for part in job.procedure.parts},
+                "words": ui_words(words),
+                "up": "../index.html",
+                "guide": identity.guide,
+                "edition": edition,
+                "imprint": imprint(identity, edition, words),
+            }
+        },
+    )
+    return GuideSite(identity, edition, spec)
+
+
+def _drawings(job: GuideJob, draw: DrawFigure) -> dict[str, str]:
+    names = {name: draw(name) for step in job.procedure.steps() for name in step.figures}
+    return {name: drawn for name, drawn in names.items() if drawn}
+
+
+def ui_words(words: Words) -> Mapping[str, str]:
+    """The words of the theme's templates and scripts."""
+    return {name: words.messages.raw(f"site.{name}") for name in UI_WORDS}
+
+
+def _facts(identity: Identity) -> list[str]:
+    return [
+        identity.title, identity.profile_revision, identity.survey_revision or "", identity.supply, str(identity.demo),
+    ]  # fmt: skip
+
+
+def imprint(identity: Identity, edition: str, words: Words) -> list[list[Any]]:
+    """What every page says about itself at its foot."""
+    rows = [
+        [words("guide"), identity.guide],
+        [words("profile_revision"), identity.profile_revision],
+        [words("survey_revision"), identity.survey_revision],
+        [words("edition"), edition],
+    ]
+    return [row for row in rows if row[1]]

@@ -1,0 +1,106 @@
+"""The readiness card: may the work start; what stops it, who must act, and what ready is."""
+
+from __future__ import annotations
+
+from htpy import Element, Node, article, dd, div, dl, dt, h3, li, p, section, span, ul
+
+from procgen.publish import symbols
+from procgen.publish.quantities import sentence, value_link
+from procgen.publish.words import Words
+from procgen.units.kinds import Preference
+from procgen.values.worksheet import Finding, Value, Worksheet
+
+SHAPE = {"ready": "pass", "attention": "attention", "not_ready": "stop"}
+
+
+def readiness_badge(readiness: str, words: Words, stops: int = 0) -> Element:
+    """The verdict in words and shape, for lists."""
+    count = f" ({words.counted('stop', stops)})" if stops else ""
+    return span(f".badge.badge--{readiness}")[
+        symbols.verdict(SHAPE[readiness]), span[words(f"readiness.{readiness}") + count]
+    ]
+
+
+def readiness_card(worksheet: Worksheet, words: Words) -> Element:
+    """Verdict, every finding that needs someone to act, and what passed."""
+    stops, points, passes = worksheet.of("stop"), worksheet.of("attention"), worksheet.of("pass")
+    state = worksheet.readiness
+    return section(f".ready.ready--{state}", aria_labelledby="readiness", data_readiness=state)[
+        div(".ready__head")[
+            symbols.verdict(SHAPE[state]),
+            div[
+                p(".ready__word")[words(f"readiness.{state}")],
+                p(".ready__count")[
+                    words(
+                        "readiness.count",
+                        stops=words.counted("stop", len(stops)),
+                        points=words.counted("point", len(points)),
+                        passes=words.counted("pass", len(passes)),
+                    )
+                ],
+            ],
+        ],
+        p(".ready__lead")[
+            words(f"readiness.{state}_lead") if worksheet.findings else words("readiness.none")
+        ],
+        (_finding(finding, worksheet, words) for finding in (*stops, *points)),
+        passes and _passes(passes, worksheet, words),
+    ]
+
+
+def _finding(finding: Finding, worksheet: Worksheet, words: Words) -> Element:
+    kind = words("readiness.stop" if finding.verdict == "stop" else "readiness.attention_mark")
+    known = worksheet.values
+    return article(f".finding.finding--{finding.verdict}", id=f"r-{finding.id}", data_finding=finding.id)[
+        div(".finding__head")[
+            symbols.verdict(finding.verdict), span(".finding__kind")[kind], h3[finding.title]
+        ],
+        p(".finding__reason")[_sentence(finding.reason_parts, finding.reason, worksheet.prefer, known)],
+        dl(".finding__facts")[
+            div[
+                dt[words("readiness.remedy")],
+                dd[_sentence(finding.remedy_parts, finding.remedy, worksheet.prefer, known)],
+            ],
+            div[dt[words("readiness.who")], dd(".finding__who")[words.role(finding.who)]],
+            _behind(finding, worksheet, words),
+        ],
+    ]
+
+
+def _sentence(parts: object, text: str, prefer: Preference, known: object) -> Node:
+    return sentence(parts, prefer, known) if parts else text  # type: ignore[arg-type]
+
+
+def _behind(finding: Finding, worksheet: Worksheet, words: Words) -> Element | None:
+    values = [worksheet.values[name] for name in finding.values if name in worksheet.values]
+    shown: list[Value] = [value for value in values if value.ok and value.value is not None]
+    if not shown:
+        return None
+    return div[
+        dt[words("readiness.figures")],
+        dd[
+            ul(".finding__values")[
+                (li[value.title, ": ", value_link(value, worksheet.prefer)] for value in shown)
+            ]
+        ],
+    ]
+
+
+def _passes(passes: tuple[Finding, ...], worksheet: Worksheet, words: Words) -> Element:
+    known = worksheet.values
+    return div(".passes")[
+        h3[words("readiness.passes")],
+        ul[
+            (
+                li(id=f"r-{finding.id}", data_finding=finding.id)[
+                    symbols.verdict("pass"),
+                    span[
+                        span(".passes__title")[finding.title],
+                        " ",
+                        _sentence(finding.reason_parts, finding.reason, worksheet.prefer, known),
+                    ],
+                ]
+                for finding in passes
+            )
+        ],
+    ]

@@ -1,0 +1,212 @@
+"""``figures.html``: how these figures were worked out, as an engineer's calculation sheet."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from htpy import (
+    Element,
+    Node,
+    a,
+    code,
+    dd,
+    div,
+    dl,
+    dt,
+    li,
+    nav,
+    p,
+    section,
+    span,
+    table,
+    tbody,
+    td,
+    th,
+    thead,
+    tr,
+    ul,
+    wbr,
+)
+
+from procgen.procedure.anchors import FIGURES_PAGE, anchor
+from procgen.publish.adapter import Heading, Html, Page
+from procgen.publish.quantities import bare_text, parts_of, shown_pair, shown_span
+from procgen.publish.words import Words
+from procgen.units.kinds import KINDS, Preference
+from procgen.units.show import pair, pair_range, step_for
+from procgen.values.worksheet import Input, Series, Value, Worksheet
+
+SHEET_SOURCE = FIGURES_PAGE.removesuffix(".html") + ".md"
+
+
+def sheet_page(worksheet: Worksheet, words: Words) -> Page:
+    """The calculation sheet of a guide."""
+    return Page(SHEET_SOURCE, words("figures_page"), list(_blocks(worksheet, words)))
+
+
+def groups_of(worksheet: Worksheet) -> dict[str, list[Value]]:
+    """Values by the first word of their id, in worksheet order."""
+    groups: dict[str, list[Value]] = {}
+    for value in worksheet.values.values():
+        groups.setdefault(value.id.partition(".")[0], []).append(value)
+    return groups
+
+
+def _blocks(worksheet: Worksheet, words: Words) -> Iterator[Heading | Html]:
+    groups = groups_of(worksheet)
+    yield Heading(1, words("figures_page"), "worked-out")
+    yield Html(str(p(".lead")[words("sheet.lead")]))
+    yield Html(str(_jump(groups, words)))
+    for group, values in groups.items():
+        yield Heading(2, group_title(group, words), f"g-{group}")
+        yield Html("".join(str(calculation(value, worksheet, words)) for value in values))
+
+
+def group_title(group: str, words: Words) -> str:
+    """A group's name; its id where nobody has named it."""
+    key = f"group.{group}"
+    return words(key) if words.messages.has(f"site.{key}") else group
+
+
+def _jump(groups: dict[str, list[Value]], words: Words) -> Element:
+    return nav(".jump", aria_label=words("sheet.jump"))[
+        ul[(li[a(href=f"#g-{group}")[group_title(group, words)]] for group in groups)]
+    ]
+
+
+def calculation(value: Value, worksheet: Worksheet, words: Words) -> Element:
+    """One value: result, formula, numbers put in, inputs, source; or why it is not available."""
+    return section(
+        ".calc" if value.ok else ".calc.is-missing", id=anchor("value", value.id), data_value=value.id
+    )[
+        div(".calc__head")[span(".calc__title")[value.title], code(".calc__id")[value.id]],
+        _result(value, worksheet.prefer, words),
+        value.why and value.ok and p(".calc__note")[value.why],
+        value.series and _series(value.series, worksheet.prefer, words),
+        _formula(value, worksheet.prefer, words),
+        value.inputs and _inputs(value, worksheet, words),
+        _source(value, words),
+    ]
+
+
+def _result(value: Value, prefer: Preference, words: Words) -> Node:
+    if not value.ok:
+        return p(".calc__missing")[span[words("sheet.unavailable")], f": {value.why}"]
+    if value.value is None:
+        return None
+    single, spanned = shown_pair(value, prefer), shown_span(value, prefer)
+    return dl(".calc__result")[
+        div[dt[words("sheet.result")], dd(data_value=value.id)[span(".q")[parts_of(single)]]],
+        spanned.text != single.text and div[dt[words("sheet.range")], dd[span(".q")[parts_of(spanned)]]],
+    ]
+
+
+def _formula(value: Value, prefer: Preference, words: Words) -> Node:
+    formula = value.formula or value.residual
+    if not formula:
+        return None
+    filled = put_in(formula, value.inputs, prefer)
+    return dl(".calc__formula")[
+        div[dt[words("sheet.formula")], dd[code[formula]]],
+        value.ok and filled != formula and div[dt[words("sheet.put_in")], dd[code[filled]]],
+    ]
+
+
+def put_in(formula: str, inputs: tuple[Input, ...], prefer: Preference) -> str:
+    """A formula with the figure and unit of each input in the place of its symbol."""
+    figures = {
+        i.symbol: _primary(i, prefer) for i in inputs if i.symbol and i.value is not None and i.kind in KINDS
+    }
+    return re.sub(r"[^\W\d]\w*", lambda found: figures.get(found.group(), found.group()), formula)
+
+
+def _primary(item: Input, prefer: Preference) -> str:
+    assert item.value is not None
+    shown = pair(item.kind, item.value, item.step, prefer).primary
+    return f"({shown})" if " " in shown or "\u00a0" in shown else shown
+
+
+def _inputs(value: Value, worksheet: Worksheet, words: Words) -> Element:
+    return div(".scroll", tabindex="0")[
+        table(".calc__inputs")[
+            thead[
+                tr[
+                    (
+                        th(scope="col")[words(f"sheet.{head}")]
+                        for head in ("symbol", "input", "figure", "origin")
+                    )
+                ]
+            ],
+            tbody[(_input_row(item, worksheet, words) for item in value.inputs)],
+        ]
+    ]
+
+
+def _input_row(item: Input, worksheet: Worksheet, words: Words) -> Element:
+    other = worksheet.values.get(item.name) if item.origin == "value" else None
+    name: Node = code[_breakable(item.name)] if other is None else other.title
+    if other is not None:
+        origin: Node = a(href=f"#{anchor('value', item.name)}")[words("sheet.from_value")]
+    else:
+        design = f" ({words('sheet.design')})" if item.origin == "design" else ""
+        origin = [code(".place")[item.place], design]
+    return tr[
+        td[code[item.symbol]] if item.symbol else td,
+        td[name],
+        td[_figure_text(item, worksheet.prefer)],
+        td[origin],
+    ]
+
+
+def _breakable(path: str) -> list[Node]:
+    """A dotted path that may be broken before each of its names."""
+    first, *rest = path.split(".")
+    return [first, *((wbr, f".{name}") for name in rest)]
+
+
+def _figure_text(item: Input, prefer: Preference) -> str:
+    if item.value is None or item.kind not in KINDS:
+        return item.text or "–"
+    if item.low is not None and item.high is not None and item.high > item.low:
+        return pair_range(item.kind, item.low, item.high, item.step, prefer).text
+    return pair(item.kind, item.value, item.step, prefer).text
+
+
+def _series(series: Series, prefer: Preference, words: Words) -> Element:
+    return div(".scroll", tabindex="0", role="region", aria_label=words("sheet.series"))[
+        table(".calc__series")[
+            thead[tr[(th(scope="col")[name] for name, _ in series.columns)]],
+            tbody[
+                (
+                    tr[
+                        (
+                            td[_cell(cell, kind, prefer)]
+                            for cell, (_, kind) in zip(row, series.columns, strict=True)
+                        )
+                    ]
+                    for row in series.rows
+                )
+            ],
+        ]
+    ]
+
+
+def _cell(cell: float | str | None, kind: str, prefer: Preference) -> str:
+    if isinstance(cell, str):
+        return cell
+    whole = kind == "count" or cell is None or kind not in KINDS
+    return bare_text(kind, cell, 1.0 if whole else step_for(cell or 0.0, kind, 3), prefer)
+
+
+def _source(value: Value, words: Words) -> Element:
+    source = value.source
+    kind = f"sheet.kind.{source.kind}"
+    marks = [words(kind) if words.messages.has(f"site.{kind}") else source.kind]
+    if source.from_memory:
+        marks.append(words("sheet.from_memory"))
+    clause = f", {source.clause}" if source.clause else ""
+    return p(".calc__source")[
+        span(".calc__source-head")[f"{words('sheet.source')}: "],
+        f"{source.title}{clause} ({', '.join(marks)})",
+    ]

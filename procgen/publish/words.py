@@ -1,0 +1,34 @@
+"""The few words and durations that every page shares."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from procgen.messages.catalog import Messages
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Messages of the guide site, by their short key."""
+
+    messages: Messages
+
+    def __call__(self, key: str, **params: object) -> str:
+        """The words under ``site.``."""
+        return self.messages.text(f"site.{key}", **params)
+
+    def counted(self, noun: str, number: int) -> str:
+        """``1 step``, ``3 steps``."""
+        form = "one" if number == 1 else "other"
+        return self(f"counted.{noun}.{form}", n=number)
+
+    def minutes(self, minutes: float) -> str:
+        """``25 min``, ``1 h 10 min``."""
+        whole = round(minutes)
+        if whole < 60:
+            return self("minutes", n=whole)
+        return self("hours", h=whole // 60, n=whole % 60)
+
+    def role(self, role: str) -> str:
+        """A role's name."""
+        return self(f"role.{role}")
