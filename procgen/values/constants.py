@@ -1,0 +1,28 @@
+"""Figures of standards that have a range of their own and so take part in the ranges of values."""
+
+from __future__ import annotations
+
+from procgen.units.measure import parse
+from procgen.values.leaves import Leaf
+
+#: Deviation of an element's power from its rating: −10 %, +5 % (IEC 60335-1, rated input; from memory).
+ELEMENT_TOLERANCE = Leaf(
+    "standard.element_tolerance",
+    "standard",
+    "IEC 60335-1, rated input (from memory)",
+    parse("90..100..105 %", "ratio"),
+)
+#: What a coffee takes from the brew boilers with its rinse, and a milk drink from the steam boiler.
+WATER_PER_COFFEE = Leaf(
+    "practice.water_per_coffee",
+    "standard",
+    "common practice, no source",
+    parse("100..150..200 mL", "small_volume"),
+)
+STEAM_PER_MILK_DRINK = Leaf(
+    "practice.steam_per_milk_drink", "standard", "common practice, no source", parse("20..30..40 g", "mass")
+)
+#: Height of a counter that nobody measured.
+COUNTER_HEIGHT = Leaf(
+    "practice.counter_height", "standard", "common practice, no source", parse("850..900..950 mm", "size")
+)

@@ -1,0 +1,93 @@
+"""How a value is declared: a function that reads leaves and other values, with its formula and source."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from procgen.engineering.kernel import Source
+
+if TYPE_CHECKING:
+    from procgen.values.reader import Reader
+
+Compute = Callable[..., Any]
+Text = str | Callable[..., str]
+Keys = Callable[["Reader"], list[str]]
+
+
+class UnavailableError(Exception):
+    """This machine or site cannot have the value; ``reason`` names the words."""
+
+    def __init__(self, reason: str, **params: object) -> None:
+        self.reason = reason
+        self.params = params
+        super().__init__(reason)
+
+
+@dataclass(frozen=True)
+class Definition:
+    """One declared value, or a family of values keyed by mark."""
+
+    id: str
+    kind: str | Callable[[Any], str]
+    compute: Compute
+    source: Source
+    #: readable and evaluatable text in the symbols of what is read; may depend on the machine
+    formula: Text = ""
+    residual: Text = ""
+    #: significant digits it may honestly be shown with
+    digits: int = 3
+    #: SI step instead of digits, for counts and figures whose precision is fixed
+    step: float | None = None
+    #: marks of the family, and which of them the bare id repeats
+    keys: Keys | None = None
+    worst: str = ""
+    #: computed from the ranges of others, when those are known
+    after: bool = False
+
+    @property
+    def group(self) -> str:
+        """First word of the id."""
+        return self.id.partition(".")[0]
+
+
+@dataclass
+class Registry:
+    """All declared values in their order."""
+
+    definitions: dict[str, Definition] = field(default_factory=dict)
+
+    def value(
+        self,
+        identifier: str,
+        kind: str | Callable[[Any], str],
+        *,
+        source: Source,
+        formula: Text = "",
+        residual: Text = "",
+        digits: int = 3,
+        step: float | None = None,
+        keys: Keys | None = None,
+        worst: str = "",
+        after: bool = False,
+    ) -> Callable[[Compute], Compute]:
+        """Declare a value: ``@VALUES.value("fill.time", "time", formula="V / Q", source=...)``."""
+
+        def wrap(function: Compute) -> Compute:
+            if identifier in self.definitions:
+                raise ValueError(f"value {identifier} is declared twice")
+            self.definitions[identifier] = Definition(
+                identifier, kind, function, source, formula, residual, digits, step, keys, worst, after
+            )
+            return function
+
+        return wrap
+
+
+VALUES = Registry()
+
+
+def ordered(definitions: Mapping[str, Definition]) -> list[Definition]:
+    """Definitions in the order they were declared."""
+    return list(definitions.values())

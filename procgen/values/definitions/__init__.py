@@ -1,0 +1,1 @@
+"""Which formula is fed from which leaf, one module an area of the trade."""

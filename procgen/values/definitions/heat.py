@@ -1,0 +1,414 @@
+"""Heating: element power at the site's voltage, time to set point and to ready, energy, expansion."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+from procgen.engineering import heating, heating_machine, water
+from procgen.engineering.materials import METALS, SPECIFIC_HEAT
+from procgen.engineering.sources import ARITHMETIC
+from procgen.engineering.sources_fluid import IAPWS_IF97, JOULE, LUMPED_HEAT
+from procgen.profiles.boilers import BrewBoiler, SteamBoiler
+from procgen.values.constants import ELEMENT_TOLERANCE
+from procgen.values.define import VALUES, UnavailableError
+from procgen.values.definitions import network
+from procgen.values.definitions.electrical import element, element_marks
+from procgen.values.definitions.place import boiler_marks, brew_boiler
+from procgen.values.reader import Facts, Reader
+from procgen.values.worksheet import Series
+
+#: A group counts as soaked when it is within this of its final temperature (common practice, no source).
+SOAK_DIFFERENCE = 2.0
+#: Rows of the printed heat-up table.
+CURVE_ROWS = 24
+
+
+def ambient(r: Reader) -> float:
+    """Room temperature."""
+    return r.measured(r.site.ambient if r.site else None, "temperature", "ambient_temperature", "T_room")
+
+
+def _drop(r: Reader) -> float:
+    """Share of the voltage lost in the fixed cable; none known without a surveyed cable."""
+    try:
+        return float(r.value("electrical.voltage_drop", "u"))
+    except UnavailableError:
+        return 0.0
+
+
+def _drop_known(facts: Facts) -> bool:
+    return facts.site is not None and facts.site.electricity.cable is not None
+
+
+@VALUES.value(
+    "heat.element_power",
+    "power",
+    formula=lambda facts: (
+        "P * k_P * (U_el * (1 - u) / U_r)^2" if _drop_known(facts) else "P * k_P * (U_el / U_r)^2"
+    ),
+    source=JOULE,
+    digits=3,
+    keys=element_marks,
+    worst="sum",
+)
+def element_power(r: Reader, mark: str) -> float:
+    """Power of an element at the voltage under load, by its rating, its tolerance and the square of voltage."""
+    item = element(r, mark)
+    voltage = r.value(f"electrical.element_voltage[{mark}]", "U_el") * (1 - _drop(r))
+    rated = r.leaf(item, "rating", "P") * r.constant(ELEMENT_TOLERANCE, "k_P")
+    return heating.element_power(rated, r.leaf(item, "rated_voltage", "U_r"), voltage)
+
+
+def all_marks(r: Reader) -> list[str]:
+    """Marks of all boilers, the steam boiler first."""
+    return [r.machine.steam_boiler.mark, *boiler_marks(r)]
+
+
+def _is_steam(r: Reader, mark: str) -> bool:
+    return mark == r.machine.steam_boiler.mark
+
+
+def _boiler(r: Reader, mark: str) -> SteamBoiler | BrewBoiler:
+    return r.machine.steam_boiler if _is_steam(r, mark) else brew_boiler(r, mark)
+
+
+def _set_point(r: Reader, mark: str) -> float:
+    if _is_steam(r, mark):
+        return float(r.value("steam.set_temperature", "T_set"))
+    return float(r.value(f"brew.set_temperature[{mark}]", "T_set"))
+
+
+@VALUES.value(
+    "heat.water_mass", "mass", formula="V * density(T_cold)", source=IAPWS_IF97, digits=3, keys=all_marks
+)
+def water_mass(r: Reader, mark: str) -> float:
+    """Water in a boiler before it is heated: to its level probe in the steam boiler, solid in a brew boiler."""
+    field = "volume_to_probe" if _is_steam(r, mark) else "volume"
+    return r.leaf(_boiler(r, mark), field, "V") * water.density(network.water_temperature(r, "T_cold"))
+
+
+@VALUES.value(
+    "heat.stored",
+    "energy",
+    formula="m * (enthalpy(T_set) - enthalpy(T_cold)) + m_shell * c * (T_set - T_cold)",
+    source=IAPWS_IF97,
+    digits=3,
+    keys=all_marks,
+    worst="sum",
+)
+def stored(r: Reader, mark: str) -> float:
+    """Heat that water and shell take up to the set point."""
+    boiler = _boiler(r, mark)
+    mass, shell = r.value(f"heat.water_mass[{mark}]", "m"), r.leaf(boiler, "shell_mass", "m_shell")
+    cold, hot = network.water_temperature(r, "T_cold"), _set_point(r, mark)
+    return heating.heat_stored(mass, ((shell, r.value(f"heat.shell_heat[{mark}]", "c")),), cold, hot)
+
+
+@VALUES.value("heat.shell_heat", "number", formula="c_metal", source=METALS, digits=3, keys=all_marks)
+def shell_heat(r: Reader, mark: str) -> float:
+    """Specific heat of the shell's metal, J/(kg·K)."""
+    return SPECIFIC_HEAT[_boiler(r, mark).material]
+
+
+def _heated(r: Reader, mark: str) -> heating_machine.HeatedBoiler:
+    boiler = _boiler(r, mark)
+    groups = [] if _is_steam(r, mark) else [g for g in r.machine.groups if g.brew_boiler == mark]
+    return heating_machine.HeatedBoiler(
+        mark,
+        r.value(f"heat.water_mass[{mark}]"),
+        r.leaf(boiler, "shell_mass", f"m_shell_{mark}") * SPECIFIC_HEAT[boiler.material],
+        r.leaf(boiler, "loss", f"UA_{mark}"),
+        _set_point(r, mark),
+        tuple(r.value(f"heat.element_power[{e}]", f"P_{e}") for e in _by_priority(r, boiler.elements)),
+        C_group=sum(r.leaf(g, "head_mass", f"m_{g.mark}") * SPECIFIC_HEAT[g.head_material] for g in groups),
+        UA_group=sum(r.leaf(g, "head_coupling", f"UA_{g.mark}") for g in groups),
+        UA_room=sum(r.leaf(g, "head_loss", f"UA_room_{g.mark}") for g in groups),
+        hysteresis=r.leaf(boiler, "hysteresis", f"dT_{mark}"),
+        steam=_is_steam(r, mark),
+    )
+
+
+def _by_priority(r: Reader, elements: list[str]) -> list[str]:
+    order = r.variant.priority
+    return sorted(elements, key=lambda e: order.index(e) if e in order else len(order))
+
+
+def _boiler_order(r: Reader) -> list[str]:
+    """Boilers in the order in which the control serves them."""
+    order = r.variant.priority
+    marks = all_marks(r)
+    first = {
+        m: min((order.index(e) for e in _boiler(r, m).elements if e in order), default=99) for m in marks
+    }
+    return sorted(marks, key=lambda m: (first[m], marks.index(m)))
+
+
+def power_limit(r: Reader) -> float:
+    """Power the elements may draw together under the variant's current limit; infinite without one."""
+    if r.variant.current_limit is None:
+        return math.inf
+    current = r.leaf(r.variant, "current_limit", "I_limit")
+    voltage = r.value("electrical.voltage", "U")
+    lines = {"1N": 1.0, "split": 2.0, "two_legs": 3**0.5, "3N": 3.0, "3": 3**0.5, "3_delta_208": 3**0.5}
+    others = sum(r.leaf(load, "power", f"P_o{i}") for i, load in enumerate(r.variant.other_loads, 1))
+    return current * voltage * lines[r.variant.arrangement] - others
+
+
+def simulate(r: Reader) -> heating_machine.MachineHeat:
+    """The whole machine from cold to ready."""
+    boilers = tuple(_heated(r, mark) for mark in _boiler_order(r))
+    return heating_machine.machine_heating(
+        boilers,
+        ambient(r),
+        network.water_temperature(r, "T_cold"),
+        SOAK_DIFFERENCE,
+        limit=power_limit(r),
+        p_atm=r.value("site.atmospheric_pressure", "p_atm"),
+    )
+
+
+def _of(r: Reader, mark: str) -> heating_machine.BoilerHeat:
+    return next(b for b in simulate(r).boilers if b.mark == mark)
+
+
+def _balance(facts: Facts, mark: str) -> str:
+    return f"{{heat.supplied[{mark}]}} - {{heat.stored[{mark}]}} - {{heat.lost[{mark}]}}"
+
+
+@VALUES.value(
+    "heat.time_steam",
+    "time",
+    residual=lambda facts: _balance(facts, facts.machine.steam_boiler.mark),
+    source=LUMPED_HEAT,
+    digits=2,
+)
+def time_steam(r: Reader) -> float:
+    """Steam boiler from cold to its set point."""
+    return _of(r, r.machine.steam_boiler.mark).time_setpoint
+
+
+@VALUES.value(
+    "heat.time_brew",
+    "time",
+    residual=_balance,
+    source=LUMPED_HEAT,
+    digits=2,
+    keys=boiler_marks,
+    worst="highest",
+)
+def time_brew(r: Reader, mark: str) -> float:
+    """Brew boiler from cold to its set point."""
+    return _of(r, mark).time_setpoint
+
+
+@VALUES.value("heat.supplied", "energy", formula="E_elements", source=LUMPED_HEAT, digits=3, keys=all_marks)
+def supplied(r: Reader, mark: str) -> float:
+    """Energy the boiler's elements gave until its set point."""
+    return _of(r, mark).energy_setpoint
+
+
+@VALUES.value("heat.lost", "energy", formula="E_lost", source=LUMPED_HEAT, digits=3, keys=all_marks)
+def lost(r: Reader, mark: str) -> float:
+    """Heat that left the boiler for room and group until its set point, summed over the heat-up curve."""
+    heat, boiler = _of(r, mark), _heated(r, mark)
+    room = ambient(r)
+    groups = dict(heat.group_curve)
+    total = 0.0
+    for (t1, T1), (t2, T2) in pairwise(heat.curve):
+        if t2 > heat.time_setpoint + 1e-6:
+            break
+        loss = boiler.UA * ((T1 + T2) / 2 - room)
+        if groups:
+            loss += boiler.UA_group * ((T1 + T2) / 2 - (groups[t1] + groups[t2]) / 2)
+        total += loss * (t2 - t1)
+    return total
+
+
+def _setpoint_formula(facts: Facts) -> str:
+    return "max(t_steam, " + ", ".join(f"t_{b.mark}" for b in facts.machine.brew_boilers) + ")"
+
+
+@VALUES.value("heat.time_setpoint", "time", formula=_setpoint_formula, source=ARITHMETIC, digits=2)
+def time_setpoint(r: Reader) -> float:
+    """All boilers at set point; groups and casing still soak after that."""
+    return max(
+        r.value("heat.time_steam", "t_steam"),
+        *(r.value(f"heat.time_brew[{m}]", f"t_{m}") for m in boiler_marks(r)),
+    )
+
+
+@VALUES.value("heat.soak", "time", formula="t_ready - t_set", source=LUMPED_HEAT, digits=2)
+def soak(r: Reader) -> float:
+    """From the last set point until the slowest group is soaked."""
+    return r.value("heat.time_ready", "t_ready") - r.value("heat.time_setpoint", "t_set")
+
+
+def _ready_formula(facts: Facts) -> str:
+    times = ["t_steam"]
+    for b in facts.machine.brew_boilers:
+        times.append(f"t_{b.mark} + t_soak_{b.mark}")
+    return f"max({', '.join(times)})"
+
+
+@VALUES.value("heat.time_ready", "time", formula=_ready_formula, source=LUMPED_HEAT, digits=2)
+def time_ready(r: Reader) -> float:
+    """Every boiler at set point and every group within two kelvin of its final temperature."""
+    times = [r.value("heat.time_steam", "t_steam")]
+    for mark in boiler_marks(r):
+        times.append(
+            r.value(f"heat.time_brew[{mark}]", f"t_{mark}")
+            + r.value(f"heat.soak_brew[{mark}]", f"t_soak_{mark}")
+        )
+    return max(times)
+
+
+@VALUES.value(
+    "heat.soak_brew",
+    "time",
+    formula=lambda facts, mark: "soak_time(C_g, UA_g, UA_room, T_set, T_room, T_group)",
+    source=LUMPED_HEAT,
+    digits=2,
+    keys=boiler_marks,
+)
+def soak_brew(r: Reader, mark: str) -> float:
+    """From a brew boiler's set point until its groups are soaked."""
+    b = _heated(r, mark)
+    return heating.time_soak(
+        r.value(f"heat.group_capacity[{mark}]", "C_g"),
+        r.value(f"heat.group_coupling[{mark}]", "UA_g"),
+        r.value(f"heat.group_loss[{mark}]", "UA_room"),
+        b.T_set,
+        ambient(r),
+        r.value(f"heat.group_temperature[{mark}]", "T_group"),
+        SOAK_DIFFERENCE,
+    )
+
+
+def _groups(r: Reader, mark: str) -> list[str]:
+    return [g.mark for g in r.machine.groups if g.brew_boiler == mark]
+
+
+def _sum_over_groups(symbol: str, factor: str = ""):  # type: ignore[no-untyped-def]
+    def formula(facts: Facts, mark: str) -> str:
+        marks = [g.mark for g in facts.machine.groups if g.brew_boiler == mark]
+        return " + ".join(f"{symbol}_{m}{factor}" for m in marks)
+
+    return formula
+
+
+def _capacity_formula(facts: Facts, mark: str) -> str:
+    groups = [g for g in facts.machine.groups if g.brew_boiler == mark]
+    return " + ".join(f"m_{g.mark} * {SPECIFIC_HEAT[g.head_material]:g}" for g in groups)
+
+
+@VALUES.value(
+    "heat.group_capacity", "number", formula=_capacity_formula, source=METALS, digits=3, keys=boiler_marks
+)
+def group_capacity(r: Reader, mark: str) -> float:
+    """Heat capacity of the group heads on a brew boiler, J/K."""
+    groups = [g for g in r.machine.groups if g.brew_boiler == mark]
+    return sum(r.leaf(g, "head_mass", f"m_{g.mark}") * SPECIFIC_HEAT[g.head_material] for g in groups)
+
+
+@VALUES.value(
+    "heat.group_coupling",
+    "conductance",
+    formula=_sum_over_groups("UA"),
+    source=ARITHMETIC,
+    digits=3,
+    keys=boiler_marks,
+)
+def group_coupling(r: Reader, mark: str) -> float:
+    """Heat path from a brew boiler to its group heads."""
+    groups = [g for g in r.machine.groups if g.brew_boiler == mark]
+    return sum(r.leaf(g, "head_coupling", f"UA_{g.mark}") for g in groups)
+
+
+@VALUES.value(
+    "heat.group_loss",
+    "conductance",
+    formula=_sum_over_groups("UA_r"),
+    source=ARITHMETIC,
+    digits=3,
+    keys=boiler_marks,
+)
+def group_loss(r: Reader, mark: str) -> float:
+    """Heat path from the group heads of a brew boiler to the room."""
+    groups = [g for g in r.machine.groups if g.brew_boiler == mark]
+    return sum(r.leaf(g, "head_loss", f"UA_r_{g.mark}") for g in groups)
+
+
+@VALUES.value(
+    "heat.group_temperature",
+    "temperature",
+    residual=_balance,
+    source=LUMPED_HEAT,
+    digits=3,
+    keys=boiler_marks,
+)
+def group_temperature(r: Reader, mark: str) -> float:
+    """Group heads at the moment their brew boiler reaches its set point."""
+    heat = _of(r, mark)
+    return next(T for t, T in heat.group_curve if t >= heat.time_setpoint - 1e-6)
+
+
+@VALUES.value("heat.energy", "energy", formula="E_setpoint + E_soak", source=LUMPED_HEAT, digits=2)
+def energy(r: Reader) -> float:
+    """From cold to ready, all boilers."""
+    return r.value("heat.energy_setpoint", "E_setpoint") + r.value("heat.energy_soak", "E_soak")
+
+
+def _energy_formula(facts: Facts) -> str:
+    marks = [facts.machine.steam_boiler.mark, *(b.mark for b in facts.machine.brew_boilers)]
+    return " + ".join(f"E_{m}" for m in marks)
+
+
+@VALUES.value("heat.energy_setpoint", "energy", formula=_energy_formula, source=ARITHMETIC, digits=3)
+def energy_setpoint(r: Reader) -> float:
+    """What the elements gave each boiler until its own set point."""
+    return sum(r.value(f"heat.supplied[{m}]", f"E_{m}") for m in all_marks(r))
+
+
+@VALUES.value("heat.energy_soak", "energy", formula="E_held", source=LUMPED_HEAT, digits=2)
+def energy_soak(r: Reader) -> float:
+    """What holds the boilers at set point until the slowest group is soaked."""
+    return simulate(r).energy - r.value("heat.energy_setpoint")
+
+
+@VALUES.value("heat.curve", "series", source=LUMPED_HEAT)
+def curve(r: Reader) -> Series:
+    """Temperature of each boiler against time."""
+    result = simulate(r)
+    step = result.time_ready / CURVE_ROWS
+    times = [step * k for k in range(CURVE_ROWS + 1)]
+    columns = [("time", "time"), *((b.mark, "temperature") for b in result.boilers)]
+    rows = tuple((t, *(_at(b.curve, t) for b in result.boilers)) for t in times)
+    return Series(tuple(columns), rows)
+
+
+def _at(points: tuple[tuple[float, float], ...], t: float) -> float:
+    for (t1, T1), (t2, T2) in pairwise(points):
+        if t <= t2:
+            return T1 + (T2 - T1) * (t - t1) / (t2 - t1) if t2 > t1 else T2
+    return points[-1][1]
+
+
+def _expansion_formula(facts: Facts) -> str:
+    return " + ".join(f"V_{b.mark} * expansion(T_cold, T_{b.mark})" for b in facts.machine.brew_boilers)
+
+
+@VALUES.value(
+    "heat.expansion_volume", "small_volume", formula=_expansion_formula, source=IAPWS_IF97, digits=2
+)
+def expansion_volume(r: Reader) -> float:
+    """What the brew boilers push out through the expansion valve while they heat closed."""
+    cold = network.water_temperature(r, "T_cold")
+    return sum(
+        heating.expansion_volume(
+            r.leaf(brew_boiler(r, m), "volume", f"V_{m}"),
+            cold,
+            r.value(f"brew.set_temperature[{m}]", f"T_{m}"),
+        )
+        for m in boiler_marks(r)
+    )

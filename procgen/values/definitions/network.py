@@ -1,0 +1,158 @@
+"""The water's way from the main into the machine, as the formulas of the hydraulics floor want it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from procgen.engineering import fill_network as net
+from procgen.engineering.filling import solve_fill_flow
+from procgen.profiles.waterside import BrewFeed, FillPath, Hose, Pump
+from procgen.values.define import UnavailableError
+from procgen.values.reader import Reader
+
+#: Wall of a new plastic or stainless braided hose (handbooks: drawn tubing 0.0015 mm).
+HOSE_ROUGHNESS = 1.5e-6
+
+
+@dataclass(frozen=True)
+class Bypass:
+    """A pump as its curve and its bypass describe it."""
+
+    displacement: float
+    slip: float
+
+
+def pump(r: Reader, mark: str) -> Pump:
+    """A pump by its mark."""
+    return next(unit for unit in r.machine.pumps.units if unit.mark == mark)
+
+
+def source_pump(r: Reader, source: str) -> Pump | None:
+    """The pump a path starts at; None from the main."""
+    return None if source == "mains" else pump(r, source)
+
+
+def hoses_of(r: Reader, path: FillPath | BrewFeed) -> tuple[list[Hose], list[Hose]]:
+    """Hoses before and after the pump; where none ends at the pump, it stands behind the machine's inlet."""
+    by_mark = {hose.mark: hose for hose in r.machine.water.hoses}
+    hoses = [by_mark[mark] for mark in path.hoses]
+    unit = source_pump(r, path.source)
+    if unit is None:
+        return hoses, []
+    for index, hose in enumerate(hoses):
+        if unit.inlet_mark in hose.end:
+            return hoses[: index + 1], hoses[index + 1 :]
+    return hoses, []
+
+
+def mains(r: Reader) -> net.Mains:
+    """The main by its static pressure and one flowing reading."""
+    site = r.site.mains if r.site else None
+    flowing = site.flowing if site else None
+    static = r.measured(site, "static_pressure", "mains_static", "p_static")
+    flow = r.measured(flowing, "flow", "mains_flowing_flow", "Q_test")
+    pressure = r.measured(flowing, "pressure", "mains_flowing", "p_test")
+    # A range of readings may overlap; flowing is never above static.
+    return net.Mains(static, flow, min(pressure, static))
+
+
+def reducer(r: Reader) -> net.Reducer | None:
+    """The reducer in place."""
+    fitted = r.site.mains.reducer if r.site else None
+    return net.Reducer(r.leaf(fitted, "setting", "p_reducer")) if fitted else None
+
+
+def treatment_curve(r: Reader) -> tuple[tuple[float, float], ...]:
+    """The cartridge's curve; none without a treatment."""
+    treatment = r.site.treatment if r.site else None
+    if treatment is None:
+        return ()
+    return tuple(
+        (r.leaf(point, "flow", f"q{i}"), r.leaf(point, "loss", f"d{i}"))
+        for i, point in enumerate(treatment.loss, 1)
+    )
+
+
+def line_hose(r: Reader) -> net.Hose:
+    """The pipe from isolating valve to treatment, as long as surveyed or as the model is designed for."""
+    line = r.site.mains.line if r.site else None
+    bore = r.measured(line, "bore", "line_bore", "d_line")
+    return net.Hose(bore, r.measured(line, "length", "line_length", "L_line"), HOSE_ROUGHNESS)
+
+
+def hose(r: Reader, piece: Hose) -> net.Hose:
+    """A hose with the loss of its fittings."""
+    return net.Hose(
+        r.leaf(piece, "bore", f"d_{piece.mark}"),
+        r.leaf(piece, "length", f"L_{piece.mark}"),
+        HOSE_ROUGHNESS,
+        r.leaf(piece, "fittings_loss", f"K_{piece.mark}"),
+    )
+
+
+def water_temperature(r: Reader, symbol: str = "T") -> float:
+    """Temperature of the cold water."""
+    return r.measured(r.site.mains if r.site else None, "water_temperature", "water_temperature", symbol)
+
+
+def bypass(r: Reader, unit: Pump) -> Bypass:
+    """Displacement and slip by the ends of the maker's curve."""
+    first, last = unit.curve[0], unit.curve[-1]
+    q1, q2 = r.leaf(first, "flow", "Q_1"), r.leaf(last, "flow", "Q_2")
+    p1, p2 = r.leaf(first, "pressure", "dp_1"), r.leaf(last, "pressure", "dp_2")
+    slip = (q1 - q2) / (p2 - p1)
+    return Bypass(q1 + slip * p1, slip)
+
+
+def factory_rise(r: Reader, unit: Pump) -> float:
+    """What the pump adds at its factory setting; it is set on site only after the first heat."""
+    return r.leaf(unit, "factory_outlet", "p_factory") - r.leaf(unit, "factory_inlet", "p_factory_in")
+
+
+def network_pump(r: Reader, unit: Pump) -> net.Pump:
+    """A pump at its factory setting."""
+    by = bypass(r, unit)
+    return net.Pump(factory_rise(r, unit), by.displacement, by.slip)
+
+
+def fill_network(r: Reader) -> net.FillNetwork:
+    """Everything in series from the main into the vented steam boiler."""
+    path = r.machine.water.fill
+    before, after = hoses_of(r, path)
+    unit = source_pump(r, path.source)
+    return net.FillNetwork(
+        mains=mains(r),
+        T=water_temperature(r),
+        reducer=reducer(r),
+        treatment=treatment_curve(r),
+        hoses=(line_hose(r), *(hose(r, piece) for piece in (*before, *after))),
+        pump=network_pump(r, unit) if unit else None,
+        check_valve_cracking=r.leaf(path, "check_valve_opens", "p_check"),
+        orifices=(
+            net.Orifice(r.leaf(path, "orifice_bore", "d_o"), r.leaf(path, "orifice_discharge", "C_d")),
+        ),
+        elevation=r.leaf(path, "lift", "z"),
+    )
+
+
+def brew_network(r: Reader, restrictor: tuple[float, float] | None = None) -> net.FillNetwork:
+    """Everything in series from the main, pumps standing still, into a brew boiler or out of a group."""
+    path = r.machine.water.brew_feed
+    before, after = hoses_of(r, path)
+    return net.FillNetwork(
+        mains=mains(r),
+        T=water_temperature(r),
+        reducer=reducer(r),
+        treatment=treatment_curve(r),
+        hoses=(line_hose(r), *(hose(r, piece) for piece in (*before, *after))),
+        check_valve_cracking=r.leaf(path, "check_valve_opens", "p_check"),
+        orifices=(net.Orifice(*restrictor),) if restrictor else (),
+    )
+
+
+def flow_of(network: net.FillNetwork) -> net.FillResult:
+    """The flow that establishes itself; unavailable where none does."""
+    result = solve_fill_flow(network)
+    if result.limited_by == "none" or result.flow <= 0:
+        raise UnavailableError("no_flow")
+    return result

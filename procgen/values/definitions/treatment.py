@@ -1,0 +1,264 @@
+"""Water analysis to verdict and cartridge life."""
+
+from __future__ import annotations
+
+from procgen.engineering import treatment
+from procgen.engineering.sources import ARITHMETIC
+from procgen.engineering.sources_general import LANGELIER, LARSON_SKOLD, RYZNAR
+from procgen.profiles.site import Treatment, WaterAnalysis
+from procgen.values.define import VALUES, UnavailableError
+from procgen.values.reader import Facts, Reader
+
+#: The index's method ends here (K); hotter water is judged at this temperature, and the page says so.
+METHOD_END = 363.15
+
+
+def analysis(r: Reader) -> WaterAnalysis:
+    """The site's water analysis."""
+    if r.site is None:
+        raise UnavailableError("needs_site")
+    if r.site.water is None:
+        raise UnavailableError("not_surveyed", field="water analysis")
+    return r.site.water
+
+
+def _blends(treated: Treatment | None) -> bool:
+    return treated is not None and treated.filtered_hardness is not None and treated.bypass is not None
+
+
+def _removes_carbonate(treated: Treatment | None) -> bool:
+    return treated is not None and treated.kind == "decarbonising"
+
+
+def _hardness_formula(facts: Facts) -> str:
+    return "b * H_raw + (1 - b) * H_filtered" if facts.site and _blends(facts.site.treatment) else "H_raw"
+
+
+@VALUES.value("treatment.hardness", "hardness", formula=_hardness_formula, source=ARITHMETIC, step=1.0)
+def hardness(r: Reader) -> float:
+    """Total hardness that reaches the machine: filtered and bypassed water mixed."""
+    raw = r.value("treatment.raw_hardness", "H_raw")
+    treated = r.site.treatment if r.site else None
+    if not _blends(treated):
+        return float(raw)
+    assert treated is not None
+    bypass, filtered = r.leaf(treated, "bypass", "b"), r.leaf(treated, "filtered_hardness", "H_filtered")
+    return treatment.blended_hardness(bypass, filtered, raw)
+
+
+def _raw_formula(facts: Facts) -> str:
+    water = facts.site.water if facts.site else None
+    return "H" if water is not None and water.hardness is not None else "2.497 * Ca + 4.118 * Mg"
+
+
+@VALUES.value("treatment.raw_hardness", "hardness", formula=_raw_formula, source=ARITHMETIC, step=1.0)
+def raw_hardness(r: Reader) -> float:
+    """Total hardness of the sample; from calcium and magnesium where nobody measured it."""
+    sample = analysis(r)
+    if sample.hardness is not None:
+        return r.leaf(sample, "hardness", "H")
+    return treatment.hardness_from_ions(
+        r.surveyed(sample, "calcium", "Ca"), r.surveyed(sample, "magnesium", "Mg")
+    )
+
+
+def _alkalinity_formula(facts: Facts) -> str:
+    if facts.site and _blends(facts.site.treatment) and _removes_carbonate(facts.site.treatment):
+        return "max(0, A_raw - (H_raw - H))"
+    return "A_raw"
+
+
+@VALUES.value("treatment.alkalinity", "hardness", formula=_alkalinity_formula, source=ARITHMETIC, step=1.0)
+def alkalinity(r: Reader) -> float:
+    """Alkalinity that reaches the machine; a decarbonising cartridge takes as much as hardness."""
+    raw = r.surveyed(analysis(r), "alkalinity", "A_raw")
+    treated = r.site.treatment if r.site else None
+    if _blends(treated) and _removes_carbonate(treated):
+        return max(
+            0.0, raw - (r.value("treatment.raw_hardness", "H_raw") - r.value("treatment.hardness", "H"))
+        )
+    return raw
+
+
+@VALUES.value(
+    "treatment.calcium_hardness", "hardness", formula="2.497 * Ca * H / H_raw", source=ARITHMETIC, step=1.0
+)
+def calcium_hardness(r: Reader) -> float:
+    """Calcium's part of the hardness that reaches the machine (calcium and magnesium removed alike)."""
+    calcium = r.surveyed(analysis(r), "calcium", "Ca")
+    raw = r.value("treatment.raw_hardness", "H_raw")
+    if raw <= 0:
+        raise UnavailableError("no_hardness")
+    return treatment.CA_TO_CACO3 * calcium * r.value("treatment.hardness", "H") / raw
+
+
+def _index(r: Reader) -> tuple[float, float, float, float, float]:
+    sample = analysis(r)
+    hottest = r.value("brew.set_temperature", "T_brew")
+    return (
+        r.surveyed(sample, "ph", "pH"),
+        r.surveyed(sample, "tds", "TDS"),
+        r.value("treatment.calcium_hardness", "Ca_h"),
+        r.value("treatment.alkalinity", "A"),
+        min(float(hottest), METHOD_END),
+    )
+
+
+@VALUES.value(
+    "treatment.lsi_brew",
+    "number",
+    formula="langelier(pH, TDS, Ca_h, A, min(T_brew, 363.15))",
+    source=LANGELIER,
+    step=0.1,
+)
+def lsi_brew(r: Reader) -> float:
+    """Scaling index in the hottest brew boiler, judged at the end of the method's range where it is hotter."""
+    return treatment.langelier(*_index(r))
+
+
+@VALUES.value(
+    "treatment.ryznar",
+    "number",
+    formula="ryznar(pH, TDS, Ca_h, A, min(T_brew, 363.15))",
+    source=RYZNAR,
+    step=0.1,
+)
+def ryznar(r: Reader) -> float:
+    return treatment.ryznar(*_index(r))
+
+
+@VALUES.value(
+    "treatment.lsi_steam",
+    "number",
+    formula="langelier(pH, TDS, 2.497 * Ca, A, 363.15)",
+    source=LANGELIER,
+    step=0.1,
+)
+def lsi_steam(r: Reader) -> float:
+    """Only from an analysis of the boiler's own water: boiling strips CO2 and steam leaves salts behind."""
+    sample = r.site.boiler_water if r.site else None
+    if sample is None:
+        raise UnavailableError("needs_boiler_water")
+    return treatment.langelier(
+        r.surveyed(sample, "ph", "pH"),
+        r.surveyed(sample, "tds", "TDS"),
+        treatment.CA_TO_CACO3 * r.surveyed(sample, "calcium", "Ca"),
+        r.surveyed(sample, "alkalinity", "A"),
+        METHOD_END,
+    )
+
+
+@VALUES.value(
+    "treatment.larson_skold",
+    "number",
+    formula="larson_skold(Cl, SO4, bicarbonate(A))",
+    source=LARSON_SKOLD,
+    digits=2,
+)
+def larson_skold(r: Reader) -> float:
+    """Found on mild steel in cold water: no verdict on copper, brass or stainless steel."""
+    sample = analysis(r)
+    return treatment.larson_skold(
+        r.surveyed(sample, "chloride", "Cl"),
+        r.surveyed(sample, "sulfate", "SO4"),
+        treatment.alkalinity_to_bicarbonate(r.value("treatment.alkalinity", "A")),
+    )
+
+
+@VALUES.value("treatment.chloride", "concentration", formula="Cl", source=ARITHMETIC, step=1.0)
+def chloride(r: Reader) -> float:
+    """No cartridge of these kinds removes chloride."""
+    return r.surveyed(analysis(r), "chloride", "Cl")
+
+
+@VALUES.value("treatment.conductivity_probe", "conductivity", formula="kappa", source=ARITHMETIC, digits=2)
+def conductivity_probe(r: Reader) -> float:
+    """What the level probe meets at the first fill, before the boiler concentrates it."""
+    return r.surveyed(analysis(r), "conductivity", "kappa")
+
+
+@VALUES.value(
+    "treatment.concentration_ratio",
+    "number",
+    formula="(m_steam + m_liquid) / m_liquid",
+    source=ARITHMETIC,
+    digits=2,
+)
+def concentration_ratio(r: Reader) -> float:
+    """How far the steam boiler concentrates what enters it: steam leaves the salts behind."""
+    liquid = r.value("use.liquid_drawn", "m_liquid")
+    if liquid <= 0:
+        raise UnavailableError("nothing_drawn")
+    return treatment.concentration_ratio(r.value("use.steam_drawn", "m_steam"), liquid)
+
+
+@VALUES.value("treatment.steam_hardness", "hardness", formula="H * n", source=ARITHMETIC, digits=2)
+def steam_hardness(r: Reader) -> float:
+    """Hardness that would stand in the steam boiler if nothing fell out as scale."""
+    return treatment.steam_boiler_hardness(
+        r.value("treatment.hardness", "H"), r.value("treatment.concentration_ratio", "n")
+    )
+
+
+@VALUES.value(
+    "treatment.blend",
+    "ratio",
+    formula="(H_target - H_filtered) / (H_raw - H_filtered)",
+    source=ARITHMETIC,
+    digits=2,
+)
+def blend(r: Reader) -> float:
+    """Bypass that gives the middle of the maker's hardness window."""
+    treated = r.site.treatment if r.site else None
+    if treated is None:
+        raise UnavailableError("no_treatment" if r.site else "needs_site")
+    filtered = r.surveyed(treated, "filtered_hardness", "H_filtered")
+    target = r.value("treatment.hardness_target", "H_target")
+    raw = r.value("treatment.raw_hardness", "H_raw")
+    if raw <= filtered or not filtered <= target <= raw:
+        raise UnavailableError("no_blend")
+    return treatment.blend_fraction(target, filtered, raw)
+
+
+@VALUES.value(
+    "treatment.hardness_target",
+    "hardness",
+    formula="(H_limits_low + H_limits_high) / 2",
+    source=ARITHMETIC,
+    step=1.0,
+)
+def hardness_target(r: Reader) -> float:
+    """Middle of the maker's hardness window."""
+    r.leaf(r.machine.water.limits, "hardness", "H_limits")
+    window = r.machine.water.limits.hardness
+    return (window.low + window.high) / 2
+
+
+def _capacity_formula(facts: Facts) -> str:
+    site = facts.site
+    if site and site.treatment and site.treatment.capacity_counts == "carbonate_hardness":
+        return "C / (min(A_raw, H_raw) * (1 - b)) / 1000"
+    return "C / (H_raw * (1 - b)) / 1000"
+
+
+@VALUES.value("treatment.capacity", "volume", formula=_capacity_formula, source=ARITHMETIC, digits=2)
+def capacity(r: Reader) -> float:
+    """Water through the head until the cartridge is spent, on the basis its maker counts."""
+    treated = r.site.treatment if r.site else None
+    if treated is None:
+        raise UnavailableError("no_treatment" if r.site else "needs_site")
+    stated = r.surveyed(treated, "capacity", "C")
+    raw = r.value("treatment.raw_hardness", "H_raw")
+    counted = raw
+    if treated.capacity_counts == "carbonate_hardness":
+        counted = min(r.surveyed(analysis(r), "alkalinity", "A_raw"), raw)
+    bypass = r.surveyed(treated, "bypass", "b")
+    return treatment.cartridge_litres(stated, counted, bypass) / 1000.0
+
+
+@VALUES.value(
+    "treatment.change_interval", "time", formula="V / V_day * 86400", source=ARITHMETIC, step=86400.0
+)
+def change_interval(r: Reader) -> float:
+    """Days until the cartridge is spent at the expected use; the maker's own time limit may come first."""
+    return r.value("treatment.capacity", "V") / r.value("use.water_per_day", "V_day") * 86400.0

@@ -1,0 +1,153 @@
+"""What the owner will ask: water, energy and heat to the room in a day."""
+
+from __future__ import annotations
+
+from procgen.engineering import use, water
+from procgen.engineering.sources import COMMON_PRACTICE
+from procgen.engineering.sources_fluid import IAPWS_IF97, LUMPED_HEAT
+from procgen.values.constants import STEAM_PER_MILK_DRINK, WATER_PER_COFFEE
+from procgen.values.define import VALUES, UnavailableError
+from procgen.values.definitions import network
+from procgen.values.definitions.heat import ambient
+from procgen.values.definitions.place import boiler_marks, brew_boiler
+from procgen.values.reader import Facts, Reader
+
+
+def _use(r: Reader):  # type: ignore[no-untyped-def]
+    if r.site is None:
+        raise UnavailableError("needs_site")
+    if r.site.use is None:
+        raise UnavailableError("not_surveyed", field="use")
+    return r.site.use
+
+
+def _has_hot_water(facts: Facts) -> bool:
+    return facts.machine.hot_water.method != "none"
+
+
+@VALUES.value(
+    "use.steam_drawn",
+    "mass",
+    formula=lambda f: f"{_count(f, 'milk_drinks')} * m_s",
+    source=COMMON_PRACTICE,
+    digits=2,
+)
+def steam_drawn(r: Reader) -> float:
+    """Steam for milk in a day."""
+    return _use(r).milk_drinks * r.constant(STEAM_PER_MILK_DRINK, "m_s")
+
+
+def _count(facts: Facts, name: str) -> str:
+    use_ = facts.site.use if facts.site else None
+    return str(getattr(use_, name)) if use_ else "0"
+
+
+@VALUES.value(
+    "use.liquid_drawn",
+    "mass",
+    formula=lambda f: "V_hot * 1000 * x" if _has_hot_water(f) else "0",
+    source=COMMON_PRACTICE,
+    digits=2,
+)
+def liquid_drawn(r: Reader) -> float:
+    """Boiler water that leaves the steam boiler as water in a day."""
+    if r.machine.hot_water.method == "none":
+        _use(r)
+        return 0.0
+    return r.leaf(_use(r), "hot_water", "V_hot") * 1000.0 * r.value("hotwater.hot_share", "x")
+
+
+@VALUES.value(
+    "use.water_per_day",
+    "volume",
+    formula=lambda f: (
+        f"{_count(f, 'coffees')} * V_c + m_steam / 1000" + (" + V_hot" if _has_hot_water(f) else "")
+    ),
+    source=COMMON_PRACTICE,
+    digits=2,
+)
+def water_per_day(r: Reader) -> float:
+    """Water that enters the machine in a day: coffees with their rinse, steam, hot water."""
+    served = _use(r)
+    total = (
+        served.coffees * r.constant(WATER_PER_COFFEE, "V_c") + r.value("use.steam_drawn", "m_steam") / 1000.0
+    )
+    if r.machine.hot_water.method != "none":
+        total += r.leaf(served, "hot_water", "V_hot")
+    return total
+
+
+def _standby_formula(facts: Facts) -> str:
+    terms = ["UA_steam * (T_steam - T_room)"]
+    for b in facts.machine.brew_boilers:
+        terms.append(f"UA_{b.mark} * (T_{b.mark} - T_room)")
+        terms.append(
+            f"UA_g_{b.mark} * UA_r_{b.mark} / (UA_g_{b.mark} + UA_r_{b.mark}) * (T_{b.mark} - T_room)"
+        )
+    return " + ".join(terms)
+
+
+@VALUES.value("use.standby", "heat_flow", formula=_standby_formula, source=LUMPED_HEAT, digits=2)
+def standby(r: Reader) -> float:
+    """What holds a hot machine hot: boilers lose to the room, and through their groups."""
+    room = ambient(r)
+    steam = r.machine.steam_boiler
+    total = r.leaf(steam, "loss", "UA_steam") * (r.value("steam.set_temperature", "T_steam") - room)
+    for m in boiler_marks(r):
+        T = r.value(f"brew.set_temperature[{m}]", f"T_{m}")
+        coupling, loss = (
+            r.value(f"heat.group_coupling[{m}]", f"UA_g_{m}"),
+            r.value(f"heat.group_loss[{m}]", f"UA_r_{m}"),
+        )
+        total += r.leaf(brew_boiler(r, m), "loss", f"UA_{m}") * (T - room)
+        total += coupling * loss / (coupling + loss) * (T - room)
+    return total
+
+
+@VALUES.value(
+    "use.heat_drawn",
+    "energy",
+    formula=lambda f: (
+        f"1000 * {_count(f, 'coffees')} * V_c * (enthalpy(T_brew) - enthalpy(T_cold))"
+        " + m_steam * (enthalpy(T_steam) + latent(T_steam) - enthalpy(T_cold))"
+        + (" + m_liquid * (enthalpy(T_steam) - enthalpy(T_cold))" if _has_hot_water(f) else "")
+    ),
+    source=IAPWS_IF97,
+    digits=2,
+)
+def heat_drawn(r: Reader) -> float:
+    """Heat that leaves with the drinks in a day."""
+    cold, steam_T = network.water_temperature(r, "T_cold"), r.value("steam.set_temperature", "T_steam")
+    h_cold = water.enthalpy_liquid(cold)
+    coffee = 1000.0 * _use(r).coffees * r.constant(WATER_PER_COFFEE, "V_c")
+    total = coffee * (water.enthalpy_liquid(r.value("brew.set_temperature", "T_brew")) - h_cold)
+    h_steam = water.enthalpy_liquid(steam_T) + water.enthalpy_vaporisation(steam_T)
+    total += r.value("use.steam_drawn", "m_steam") * (h_steam - h_cold)
+    if r.machine.hot_water.method != "none":
+        total += r.value("use.liquid_drawn", "m_liquid") * (water.enthalpy_liquid(steam_T) - h_cold)
+    return total
+
+
+@VALUES.value(
+    "use.energy_per_day",
+    "energy",
+    formula=lambda f: f"E_heat + P_standby * {_count(f, 'hours_on')} * 3600 + E_drawn",
+    source=LUMPED_HEAT,
+    digits=2,
+)
+def energy_per_day(r: Reader) -> float:
+    """One heat-up, standing losses while it is on, and what leaves with the drinks."""
+    served = _use(r)
+    return use.energy_per_day(
+        r.value("heat.energy", "E_heat"),
+        1.0,
+        r.value("use.standby", "P_standby"),
+        float(served.hours_on),
+        r.value("use.heat_drawn", "E_drawn"),
+    )
+
+
+@VALUES.value("use.heat_to_room", "heat_flow", formula="P_standby", source=LUMPED_HEAT, digits=2)
+def heat_to_room(r: Reader) -> float:
+    """While it is on and hot; drinks carry the rest away."""
+    return float(r.value("use.standby", "P_standby"))

@@ -1,0 +1,194 @@
+"""``evaluate(guide, messages) -> Worksheet``: the whole graph of one guide with ranges and findings."""
+
+from __future__ import annotations
+
+import contextlib
+from typing import Any
+
+from procgen.messages.catalog import Messages
+from procgen.profiles.workspace import GuideInput
+from procgen.units.kinds import KINDS
+from procgen.units.show import step_for
+from procgen.values import catalogue
+from procgen.values.define import Definition, UnavailableError
+from procgen.values.leaves import Leaf
+from procgen.values.ranges import Span, spans
+from procgen.values.reader import Evaluation, Facts, Reader, Record
+from procgen.values.rules import judge
+from procgen.values.worksheet import Input, Series, Value, Worksheet
+
+
+def evaluate(guide: GuideInput, messages: Messages) -> Worksheet:
+    """Evaluate every value of a guide at nominal inputs and over their ranges, then every readiness rule."""
+    facts = Facts(guide)
+    nominal = nominal_evaluation(facts)
+    names = list(nominal.definitions)
+    nominal.spans = spans(nominal, [name for name in names if not nominal.definitions[name][0].after])
+    _evaluate(nominal, after=True)
+    ranges = nominal.spans
+    values = {name: _value(nominal, name, ranges.get(name), messages) for name in names}
+    worksheet = Worksheet(
+        guide.guide,
+        guide.machine.id,
+        guide.site.id if guide.site else None,
+        facts.site.units if facts.site else "metric",
+        values,
+    )
+    return Worksheet(
+        worksheet.guide,
+        worksheet.machine_id,
+        worksheet.site_id,
+        worksheet.prefer,
+        values,
+        judge(facts, worksheet, messages),
+    )
+
+
+def nominal_evaluation(facts: Facts) -> Evaluation:
+    """All values of a guide at nominal inputs."""
+    evaluation = Evaluation(facts, _members(facts))
+    _evaluate(evaluation, after=False)
+    return evaluation
+
+
+def _evaluate(evaluation: Evaluation, *, after: bool) -> None:
+    for name, (definition, _) in evaluation.definitions.items():
+        if definition.after != after:
+            continue
+        with contextlib.suppress(UnavailableError):
+            evaluation.get(name)
+
+
+def _members(facts: Facts) -> dict[str, tuple[Definition, str]]:
+    """Every id of this guide: plain values, members of families by mark, and the worst of each family."""
+    members: dict[str, tuple[Definition, str]] = {}
+    reader = Reader(Evaluation(facts, {}), Record())
+    for definition in catalogue.definitions():
+        if definition.keys is None:
+            members[definition.id] = (definition, "")
+            continue
+        for key in definition.keys(reader):
+            members[f"{definition.id}[{key}]"] = (definition, key)
+        if definition.worst:
+            members[definition.id] = (_worst(definition), "")
+    return members
+
+
+def _worst(definition: Definition) -> Definition:
+    pick = {"highest": max, "lowest": min, "sum": sum}[definition.worst]
+
+    def compute(reader: Reader) -> Any:
+        results = []
+        reason: UnavailableError | None = None
+        assert definition.keys is not None
+        for key in definition.keys(reader):
+            try:
+                results.append(reader.value(f"{definition.id}[{key}]", key))
+            except UnavailableError as error:
+                reason = error
+        if not results:
+            raise reason or UnavailableError("no_members")
+        return pick(results)
+
+    name = {"highest": "max", "lowest": "min", "sum": "sum"}[definition.worst]
+    formula = f"{name}(members)"
+    return Definition(
+        definition.id,
+        definition.kind,
+        compute,
+        definition.source,
+        formula,
+        "",
+        definition.digits,
+        definition.step,
+    )
+
+
+def _value(evaluation: Evaluation, name: str, span: Span | None, messages: Messages) -> Value:
+    definition, key = evaluation.definitions[name]
+    record = evaluation.records[name]
+    result: Any = None
+    why = ""
+    try:
+        result = evaluation.get(name)
+    except UnavailableError as error:
+        why = reason_text(error, messages)
+    kind = definition.kind if isinstance(definition.kind, str) else definition.kind(evaluation.facts)
+    if span is not None and span.gap is not None and result is not None:
+        why = messages.text("values.gap", reason=reason_text(span.gap, messages))
+    series = result if isinstance(result, Series) else None
+    number = float(result) if isinstance(result, int | float) else None
+    step = definition.step
+    if step is None:
+        step = step_for(number, kind, definition.digits) if number is not None and kind in KINDS else 0.0
+    title = messages.raw(f"values.titles.{definition.id}")
+    formula = _text(definition.formula, evaluation.facts, key)
+    residual = _text(definition.residual, evaluation.facts, key)
+    if formula in {"max(members)", "min(members)", "sum(members)"}:
+        formula = _members_formula(formula, record)
+    return Value(
+        id=name,
+        kind="series" if series else kind,
+        title=f"{title} {key}" if key else title,
+        status="ok" if result is not None else "unavailable",
+        why=why,
+        value=number,
+        low=span.low if span else number,
+        high=span.high if span else number,
+        step=step,
+        series=series,
+        formula=formula,
+        residual=residual,
+        inputs=tuple(_input(evaluation, symbol, read, definition.after) for symbol, read in record.reads),
+        source=definition.source,
+        group=definition.group,
+    )
+
+
+def _text(text: Any, facts: Facts, key: str) -> str:
+    """A formula's text, which may depend on the machine and on the member of a family."""
+    if isinstance(text, str):
+        return text
+    return str(text(facts, key) if key and text.__code__.co_argcount > 1 else text(facts))
+
+
+def _members_formula(formula: str, record: Record) -> str:
+    return formula.replace("members", ", ".join(symbol for symbol, _ in record.reads))
+
+
+def _input(evaluation: Evaluation, symbol: str, read: Leaf | str, at_highest: bool) -> Input:
+    if isinstance(read, Leaf):
+        m = read.measure
+        return Input(
+            read.name, read.origin, read.place, m.kind, m.value, m.low, m.high, m.step, symbol, m.text
+        )
+    definition, _ = evaluation.definitions[read]
+    kind = definition.kind if isinstance(definition.kind, str) else definition.kind(evaluation.facts)
+    try:
+        result = evaluation.get(read)
+    except UnavailableError:
+        result = None
+    span = evaluation.spans.get(read)
+    if at_highest and span is not None:
+        result = span.high
+    number = float(result) if isinstance(result, int | float) else None
+    step = definition.step or (step_for(number, kind, definition.digits) if number is not None else 0.0)
+    return Input(read, "value", "", kind, number, number, number, step, symbol)
+
+
+def reason_text(error: UnavailableError, messages: Messages) -> str:
+    """Why a value cannot be had, in words."""
+    params = dict(error.params)
+    out_of_range = params.pop("error", None)
+    if out_of_range is not None:
+        return messages.text(
+            "values.why.out_of_range",
+            argument=out_of_range.argument,
+            found=f"{out_of_range.found:.4g}",
+            unit=out_of_range.unit,
+            low="" if out_of_range.low is None else f"{out_of_range.low:.4g}",
+            high="" if out_of_range.high is None else f"{out_of_range.high:.4g}",
+        )
+    if "field" in params:
+        params["field"] = str(params["field"]).replace("_", " ")
+    return messages.text(f"values.why.{error.reason}", **params)

@@ -1,0 +1,88 @@
+"""Every rule judged, its sentences filled."""
+
+from __future__ import annotations
+
+import string
+from collections.abc import Mapping
+from typing import Any
+
+from procgen.messages.catalog import Messages
+from procgen.units.kinds import Preference
+from procgen.units.show import pair, pair_range
+from procgen.values.findings import catalogue as _declared  # noqa: F401 -- importing declares
+from procgen.values.judge import RULES, Case, Outcome, Rule
+from procgen.values.reader import Facts
+from procgen.values.worksheet import Figure, Finding, Worksheet
+
+#: stops first, then what needs attention, then what passed
+_ORDER = {"stop": 0, "attention": 1, "pass": 2}
+
+
+def judge(facts: Facts, worksheet: Worksheet, messages: Messages) -> tuple[Finding, ...]:
+    """The findings of a guide, stops first."""
+    findings = []
+    for rule in RULES.values():
+        if facts.site is None and not rule.without_site:
+            continue
+        case = Case(facts, worksheet)
+        outcome = rule.judge(case)
+        if outcome is not None:
+            findings.append(_finding(rule, outcome, case, worksheet.prefer, messages))
+    return tuple(sorted(findings, key=lambda finding: _ORDER[finding.verdict]))
+
+
+def _finding(rule: Rule, outcome: Outcome, case: Case, prefer: Preference, messages: Messages) -> Finding:
+    base = f"findings.{rule.id}"
+    reason = _parts(messages.raw(f"{base}.{outcome.sentence}.reason"), outcome.params, messages)
+    remedy_key = f"{base}.{outcome.sentence}.remedy"
+    remedy = _parts(messages.raw(remedy_key), outcome.params, messages) if messages.has(remedy_key) else ()
+    return Finding(
+        id=rule.id,
+        verdict=outcome.verdict,
+        title=messages.raw(f"{base}.title"),
+        reason_parts=reason,
+        remedy_parts=remedy,
+        reason=_plain(reason, prefer),
+        remedy=_plain(remedy, prefer),
+        who=outcome.who or rule.who,
+        source=rule.source,
+        values=tuple(dict.fromkeys(case.seen)),
+    )
+
+
+def _param(given: Any, messages: Messages) -> str | Figure:
+    """A figure, a text of the survey, the id of a word, or several ids."""
+    if isinstance(given, Figure):
+        return given
+    if isinstance(given, tuple):
+        return messages.listing([messages.raw(word) for word in given])
+    text = str(given)
+    return messages.raw(text) if text.startswith("words.") else text
+
+
+def _parts(words: str, params: Mapping[str, Any], messages: Messages) -> tuple[str | Figure, ...]:
+    parts: list[str | Figure] = []
+    for text, name, _, _ in string.Formatter().parse(words):
+        if text:
+            parts.append(text)
+        if name is not None:
+            parts.append(_param(params[name], messages))
+    return tuple(parts)
+
+
+def _plain(parts: tuple[str | Figure, ...], prefer: Preference) -> str:
+    return "".join(part if isinstance(part, str) else figure_text(part, prefer) for part in parts)
+
+
+def figure_text(figure: Figure, prefer: Preference) -> str:
+    """A figure of a sentence as text."""
+    f = figure
+    if f.mode == "span":
+        return pair_range(f.kind, f.low, f.high, f.step, prefer).text
+    if f.mode in {"upper", "at_most"}:
+        rounding = "outward" if f.mode == "upper" else "inward"
+        return pair(f.kind, f.high, f.step, prefer, rounding, True).text  # type: ignore[arg-type]
+    if f.mode in {"lower", "at_least"}:
+        rounding = "outward" if f.mode == "lower" else "inward"
+        return pair(f.kind, f.low, f.step, prefer, rounding, False).text  # type: ignore[arg-type]
+    return pair(f.kind, f.value, f.step, prefer).text

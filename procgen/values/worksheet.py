@@ -1,0 +1,153 @@
+"""What an evaluation gives: values with range and provenance, findings, and how ready the site is."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from procgen.engineering.kernel import Source
+from procgen.units.kinds import KINDS, Preference, Reference
+
+Verdict = Literal["pass", "attention", "stop"]
+Origin = Literal["profile", "survey", "design", "value", "standard"]
+
+
+@dataclass(frozen=True)
+class Input:
+    """Something a value was computed from."""
+
+    #: dotted path of a leaf (lists by mark), or the id of another value
+    name: str
+    origin: Origin
+    #: ``file:line`` of a leaf; empty for a value
+    place: str
+    kind: str
+    value: float | None
+    low: float | None
+    high: float | None
+    #: SI step of its digits, for showing it
+    step: float
+    symbol: str = ""
+    #: as typed, for a leaf
+    text: str = ""
+
+
+@dataclass(frozen=True)
+class Series:
+    """A curve or table: columns with name and kind, rows of SI figures (None where there is none)."""
+
+    columns: tuple[tuple[str, str], ...]
+    rows: tuple[tuple[float | str | None, ...], ...]
+
+
+@dataclass(frozen=True)
+class Value:
+    """One computed figure."""
+
+    id: str
+    kind: str
+    title: str
+    status: Literal["ok", "unavailable"]
+    #: why it is unavailable; or, where it is available, what holds only over a part of the inputs' ranges
+    why: str
+    value: float | None
+    low: float | None
+    high: float | None
+    step: float
+    series: Series | None
+    #: readable and evaluatable text in the symbols of the inputs
+    formula: str
+    #: for a solved value: an expression in ids that is zero at the solution
+    residual: str
+    inputs: tuple[Input, ...]
+    source: Source
+    group: str
+
+    @property
+    def ok(self) -> bool:
+        """True where the figure exists."""
+        return self.status == "ok"
+
+    @property
+    def reference(self) -> Reference | None:
+        """Gauge, absolute or difference for a pressure."""
+        return KINDS[self.kind].reference if self.kind in KINDS else None
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A quantity inside a sentence: shown as a pair, or as a span where it has one."""
+
+    kind: str
+    value: float
+    low: float
+    high: float
+    step: float
+    mode: Literal["pair", "span", "upper", "lower", "at_most", "at_least"] = "pair"
+    #: id of the value, or dotted path of the leaf
+    name: str = ""
+    is_leaf: bool = False
+
+
+@dataclass(frozen=True)
+class Finding:
+    """The verdict of one readiness rule."""
+
+    id: str
+    verdict: Verdict
+    title: str
+    #: sentences as parts: text and figures
+    reason_parts: tuple[str | Figure, ...]
+    remedy_parts: tuple[str | Figure, ...]
+    reason: str
+    remedy: str
+    #: role that must act
+    who: str
+    source: Source
+    values: tuple[str, ...] = ()
+
+
+class UnknownValueError(KeyError):
+    """No value has this id."""
+
+    def __init__(self, found: str, known: Mapping[str, Value]) -> None:
+        near = difflib.get_close_matches(found, known, 1)
+        self.found = found
+        self.nearest = near[0] if near else ""
+        super().__init__(found)
+
+
+@dataclass(frozen=True)
+class Worksheet:
+    """All values and findings of one guide."""
+
+    guide: str
+    machine_id: str
+    site_id: str | None
+    prefer: Preference
+    values: Mapping[str, Value]
+    findings: tuple[Finding, ...] = field(default=())
+
+    def value(self, identifier: str) -> Value:
+        """A value by id.
+
+        Raises:
+            UnknownValueError: no such id; carries the nearest known one.
+        """
+        try:
+            return self.values[identifier]
+        except KeyError:
+            raise UnknownValueError(identifier, self.values) from None
+
+    def of(self, verdict: Verdict) -> tuple[Finding, ...]:
+        """Findings of one verdict."""
+        return tuple(finding for finding in self.findings if finding.verdict == verdict)
+
+    @property
+    def readiness(self) -> Literal["ready", "attention", "not_ready"]:
+        """One stop makes a site not ready."""
+        if self.of("stop"):
+            return "not_ready"
+        return "attention" if self.of("attention") else "ready"
