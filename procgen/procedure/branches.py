@@ -16,6 +16,8 @@ class Branch:
     template: str
     line: int
     label: str
+    #: a loop over nothing that has no words of its own
+    implied: bool = field(default=False, compare=False)
 
 
 @dataclass
@@ -57,8 +59,9 @@ class BranchMarker(NodeTransformer):
 
     def visit_For(self, node: nodes.For) -> nodes.For:
         """Mark a loop that ran and a loop that had nothing to run over."""
+        implied = not node.else_
         node.body.insert(0, self._statement(node.lineno, "for"))
-        node.else_.insert(0, self._statement(node.lineno, "for nothing"))
+        node.else_.insert(0, self._statement(node.lineno, "for nothing", implied))
         self.generic_visit(node)
         return node
 
@@ -70,10 +73,10 @@ class BranchMarker(NodeTransformer):
         node.expr2 = self._expression(node.lineno, "inline else", other)
         return node
 
-    def _branch(self, line: int, label: str) -> Branch:
+    def _branch(self, line: int, label: str, implied: bool = False) -> Branch:
         self._seen[line, label] += 1
         number = self._seen[line, label]
-        branch = Branch(self.template, line, label if number == 1 else f"{label} #{number}")
+        branch = Branch(self.template, line, label if number == 1 else f"{label} #{number}", implied)
         self.branches.add(branch)
         return branch
 
@@ -88,8 +91,8 @@ class BranchMarker(NodeTransformer):
         ]
         return nodes.Call(attribute, arguments, [], None, None, lineno=branch.line)
 
-    def _statement(self, line: int, label: str) -> nodes.Node:
-        return nodes.ExprStmt(self._call("took", self._branch(line, label)), lineno=line)
+    def _statement(self, line: int, label: str, implied: bool = False) -> nodes.Node:
+        return nodes.ExprStmt(self._call("took", self._branch(line, label, implied)), lineno=line)
 
     def _expression(self, line: int, label: str, inner: nodes.Expr) -> nodes.Expr:
         return self._call("took_value", self._branch(line, label), inner)

@@ -26,11 +26,11 @@ from markupsafe import Markup
 from procgen.messages.diagnostic import Diagnostic, InputFaultsError
 from procgen.procedure.branches import Branch, BranchMarker
 from procgen.procedure.faults import TemplateFaultError, diagnostic_of, nearest
-from procgen.procedure.filters import BUILDER_KEY, FILTERS, concat, printable
+from procgen.procedure.filters import BUILDER_KEY, FILTERS, concat, printable, sentence_tokens
 from procgen.procedure.fragments import Token
 from procgen.procedure.lint import lint
 from procgen.procedure.tags import TAGS, ProcedureTags
-from procgen.procedure.views import View, data_markup
+from procgen.procedure.views import Sentence, View, data_markup
 
 #: names that every template finds
 CONTEXT_NAMES = (
@@ -93,9 +93,12 @@ def _finalize(context: Context, value: Any) -> Any:
         return value
     if isinstance(value, Undefined):
         str(value)
+    builder = context.parent[BUILDER_KEY]
+    if isinstance(value, Sentence):
+        return Markup("").join(map(builder.tokens.add, sentence_tokens(value.parts, builder.prefer)))
     text = printable(value)
     token = Token(str(data_markup(text)), text)
-    return context.parent[BUILDER_KEY].tokens.add(token) if text else ""
+    return builder.tokens.add(token) if text else ""
 
 
 class GuideEnvironment(ImmutableSandboxedEnvironment):

@@ -55,6 +55,16 @@ class Figure:
         self.high = self.value if target.high is None else float(target.high)
         self.step = float(target.step)
 
+    @classmethod
+    def of_part(cls, part: Any) -> Figure:
+        """The figure inside a sentence of a finding."""
+        figure = cls.__new__(cls)
+        figure.measure = None
+        figure.path, figure.value_id = (part.name, "") if part.is_leaf else ("", part.name)
+        figure.kind, figure.step = part.kind, part.step
+        figure.low, figure.value, figure.high = part.low, part.value, part.high
+        return figure
+
     def _trade_rounding(self) -> str:
         """SI size of the rounding of a figure that the profile states in the other unit system."""
         stated = _TRADE_ROUNDING.search(self.measure.text) if self.measure and self.measure.trade else None
@@ -66,7 +76,7 @@ class Figure:
         """The markup of the shown figure."""
         attributes = {
             "data-value": self.value_id,
-            "data-leaf": self.path if self.measure is not None else "",
+            "data-leaf": self.path if not self.value_id else "",
             "data-kind": self.kind,
             **{f"data-{name}": repr(float(figure)) for name, figure in si.items()},
             "data-step": repr(float(self.step)),
@@ -84,9 +94,14 @@ class Figure:
         return Token(html, shown.text, self.value_id)
 
 
+def figure_of(given: Any, name: str) -> Figure:
+    """What a filter was given, as a figure."""
+    return given if isinstance(given, Figure) else Figure(given, name)
+
+
 def nominal(given: Any, prefer: Preference, name: str = "pair") -> Token:
     """The nominal figure in both units."""
-    figure = Figure(given, name)
+    figure = figure_of(given, name)
     if figure.measure is not None:
         shown = measure_pair(figure.measure, prefer)
     else:
@@ -96,7 +111,7 @@ def nominal(given: Any, prefer: Preference, name: str = "pair") -> Token:
 
 def predicted_span(given: Any, prefer: Preference) -> Token:
     """The predicted range, rounded outward."""
-    figure = Figure(given, "span")
+    figure = figure_of(given, "span")
     shown = pair_range(figure.kind, figure.low, figure.high, figure.step, prefer, "outward")
     si = {"si": figure.value, "low": figure.low, "high": figure.high}
     return figure.token(shown, "span", si)
@@ -122,11 +137,34 @@ def inward_range(kind: str, low: float, high: float, step: float, prefer: Prefer
 
 def extreme(given: Any, prefer: Preference, name: str, high: bool, permitted: bool) -> Token:
     """One end of a range: outward where it is predicted, inward where it is a limit."""
-    figure = Figure(given, name)
+    figure = figure_of(given, name)
     si = figure.high if high else figure.low
     rounding = "inward" if permitted else "outward"
     shown = pair(figure.kind, si, figure.step, prefer, rounding, upward=high)  # type: ignore[arg-type]
     return figure.token(shown, name, {"si": si})
+
+
+_EXTREMES = {
+    "upper": (True, False),
+    "lower": (False, False),
+    "at_most": (True, True),
+    "at_least": (False, True),
+}
+
+
+def sentence_tokens(parts: Sequence[Any], prefer: Preference) -> list[Token]:
+    """A finding's sentence: its words as data, its figures as figures."""
+    tokens = []
+    for part in parts:
+        if isinstance(part, str):
+            tokens.append(Token(str(data_markup(part)), part))
+        elif part.mode in _EXTREMES:
+            tokens.append(extreme(Figure.of_part(part), prefer, part.mode, *_EXTREMES[part.mode]))
+        elif part.mode == "span":
+            tokens.append(predicted_span(Figure.of_part(part), prefer))
+        else:
+            tokens.append(nominal(Figure.of_part(part), prefer))
+    return tokens
 
 
 def _builder(context: Context) -> Builder:

@@ -37,6 +37,12 @@ class DataText(str):
         return data_markup(str(self))
 
 
+class Sentence(DataText):
+    """A sentence of the worksheet, kept as its text and figures."""
+
+    parts: tuple[Any, ...]
+
+
 class View:
     """A profile object or a worksheet value as templates see it: known fields, nothing else, no change."""
 
@@ -57,6 +63,11 @@ class View:
             raise TemplateFaultError(
                 "template_unknown_attribute", found=f"{self._path}.{name}", expected=nearest(name, names)
             )
+        parts = getattr(self._target, f"{name}_parts", None)
+        if parts is not None:
+            sentence = Sentence(getattr(self._target, name))
+            sentence.parts = tuple(parts)
+            return sentence
         return wrap(getattr(self._target, name), f"{self._path}.{name}")
 
     def __eq__(self, other: object) -> bool:
