@@ -1,7 +1,7 @@
 """The one adapter to the site generator: MkDocs and its theme are known here and nowhere else.
 
-A site comes in as pages of headings and finished HTML. Headings go through Markdown, so that the contents list and
-the anchors are the generator's own; everything else passes through it untouched.
+A site comes in as pages of headings and finished HTML. Headings go through Markdown, so that the contents
+list and the anchors are the generator's own; everything else passes through it untouched.
 """
 
 from __future__ import annotations
@@ -35,8 +35,8 @@ __all__ = [
     "Html",
     "LiveReloadServer",
     "MkDocsConfig",
-    "PluginError",
     "Page",
+    "PluginError",
     "Settings",
     "SiteFault",
     "SiteSpec",
@@ -125,7 +125,7 @@ class SiteSpec:
 
 def _block_markdown(block: Heading | Html) -> str:
     if isinstance(block, Html):
-        # A blank line inside is kept by Markdown within one block element; one before it would end a paragraph.
+        # Markdown passes through whatever stands within one block element.
         return f'<div class="pg">\n{block.html}\n</div>'
     number = f'<span class="n">{escape_markdown(block.number)}</span> ' if block.number else ""
     css = "".join(f" .{name}" for name in block.css.split())
@@ -197,15 +197,15 @@ def build(spec: SiteSpec, into: Path, settings: Settings) -> None:
         if errors or warnings:
             raise SiteFault([f"{key}: {problem}" for key, problem in [*errors, *warnings]])
         adopt_theme(config)
-        config.plugins["procgen-pages"] = _Pages(spec)  # type: ignore[assignment]
+        config.plugins["procgen-pages"] = _Pages(spec)
         run(lambda: _mkdocs_build(config))
 
 
 def adopt_theme(config: MkDocsConfig) -> None:
     """Give a configuration our theme files, and the shared environment in place of one of its own.
 
-    The pages named not found and the site map are left out: the first can only work from a server's root, the second
-    needs a public address and carries the day of the build.
+    The page for what is not found and the site map are left out: the first only works from a server's root,
+    the second needs a public address and carries the day of the build.
     """
     theme = config.theme
     if str(THEME_DIR) not in theme.dirs:
@@ -243,7 +243,7 @@ class _Collector(logging.Handler):
         self.messages.append(record.getMessage())
 
 
-class _Pages(BasePlugin):  # type: ignore[type-arg]
+class _Pages(BasePlugin):
     """Hands the pages of a specification to the generator without any file of their own."""
 
     def __init__(self, spec: SiteSpec) -> None:

@@ -1,4 +1,4 @@
-"""Our own scripts and styles: read from the package, named by their content so that no cache mixes editions."""
+"""Our own scripts and styles, named by their content so that no cache mixes editions."""
 
 from __future__ import annotations
 

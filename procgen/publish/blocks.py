@@ -17,7 +17,6 @@ from htpy import (
     dt,
     figure,
     fragment,
-    h4,
     li,
     p,
     section,
@@ -113,11 +112,16 @@ def timer_block(timer: Timer, scene: Scene) -> Element:
     words = scene.words
     shown = pair_range("time", timer.low, timer.high, step_for(timer.high, "time", 2), scene.prefer)
     extra = [
-        (words("timer.timeout"), timer.timeout and pair_range(
-            "time", timer.timeout, timer.timeout, step_for(timer.timeout, "time", 3), scene.prefer).text),
+        (
+            words("timer.timeout"),
+            timer.timeout
+            and pair_range(
+                "time", timer.timeout, timer.timeout, step_for(timer.timeout, "time", 3), scene.prefer
+            ).text,
+        ),
         (words("timer.runs"), timer.runs_expected),
         (words("timer.stop"), timer.runs_stop),
-    ]  # fmt: skip
+    ]
     data = {"data_timer": timer.id, "data_low": si_text(timer.low), "data_high": si_text(timer.high)}
     for name, number in (
         ("timeout", timer.timeout),
@@ -174,15 +178,25 @@ def step_block(step: Step, scene: Scene) -> Element:
         notices(step.notices, words),
         div(".step__body")[text_of(step.body)],
         (figure_block(name, scene) for name in step.figures),
-        step.readings
-        and section(".readings", aria_label=words("reading.heading"))[
-            p(".readings__head")[words("reading.heading")],
-            (reading_block(reading, words) for reading in step.readings),
-        ],
+        _readings(step, words),
         (timer_block(timer, scene) for timer in step.timers),
-        step.expected
-        and div(".expected")[p(".expected__head")[words("step.expected")], text_of(step.expected)],
+        _expected(step, words),
     ]
+
+
+def _readings(step: Step, words: Words) -> Element | None:
+    if not step.readings:
+        return None
+    return section(".readings", aria_label=words("reading.heading"))[
+        p(".readings__head")[words("reading.heading")],
+        (reading_block(reading, words) for reading in step.readings),
+    ]
+
+
+def _expected(step: Step, words: Words) -> Element | None:
+    if step.expected is None:
+        return None
+    return div(".expected")[p(".expected__head")[words("step.expected")], text_of(step.expected)]
 
 
 def hold_block(hold: Hold, scene: Scene) -> Element:
@@ -201,12 +215,15 @@ def hold_block(hold: Hold, scene: Scene) -> Element:
             div[dt[words("hold.by")], dd[words.role(hold.by)]],
             div(data_sign=hold.id)[dt[words("hold.sign")], dd[span(".write-line", aria_hidden="true")]],
         ],
-        hold.guards
-        and div(".hold__guards")[
-            p[words("hold.guards")],
-            ul[(_guard(step_id, scene) for step_id in hold.guards if step_id in scene.numbers)],
-        ],
+        _guards(hold, scene),
     ]
+
+
+def _guards(hold: Hold, scene: Scene) -> Element | None:
+    covered = [step_id for step_id in hold.guards if step_id in scene.numbers]
+    if not covered:
+        return None
+    return div(".hold__guards")[p[scene.words("hold.guards")], ul[(_guard(one, scene) for one in covered)]]
 
 
 def _guard(step_id: str, scene: Scene) -> Element:
@@ -219,8 +236,3 @@ def symptom_block(symptom: Symptom, scene: Scene) -> Element:
     return section(".symptom", aria_labelledby=anchor("symptom", symptom.id), data_symptom=symptom.id)[
         notices(symptom.notices, scene.words), text_of(symptom.body)
     ]
-
-
-def titled(title: str, *content: Node) -> Node:
-    """A small heading inside a block; not in the contents list."""
-    return fragment[h4[title], content]

@@ -59,23 +59,44 @@ def _notices(items: Iterable[Notice]) -> list[Any]:
 
 def _reading(reading: Reading) -> list[Any]:
     return [
-        reading.id, reading.label, reading.kind, reading.target, reading.low, reading.high, reading.target_html,
-        reading.limits_html, _text(reading.outside),
-    ]  # fmt: skip
+        reading.id,
+        reading.label,
+        reading.kind,
+        reading.target,
+        reading.low,
+        reading.high,
+        reading.target_html,
+        reading.limits_html,
+        _text(reading.outside),
+    ]
 
 
 def _timer(timer: Timer) -> list[Any]:
     return [
-        timer.id, timer.label, timer.low, timer.high, timer.timeout, timer.runs_expected, timer.runs_stop,
-    ]  # fmt: skip
+        timer.id,
+        timer.label,
+        timer.low,
+        timer.high,
+        timer.timeout,
+        timer.runs_expected,
+        timer.runs_stop,
+    ]
 
 
 def _step(step: Step) -> list[Any]:
     return [
-        step.id, step.title, step.role, step.minutes, step.mark, _notices(step.notices), _text(step.body),
-        _text(step.expected), [_reading(reading) for reading in step.readings],
-        [_timer(timer) for timer in step.timers], list(step.figures),
-    ]  # fmt: skip
+        step.id,
+        step.title,
+        step.role,
+        step.minutes,
+        step.mark,
+        _notices(step.notices),
+        _text(step.body),
+        _text(step.expected),
+        [_reading(reading) for reading in step.readings],
+        [_timer(timer) for timer in step.timers],
+        list(step.figures),
+    ]
 
 
 def _hold(hold: Hold) -> list[Any]:
@@ -102,9 +123,22 @@ def _value(value: Value) -> list[Any]:
     series = [list(value.series.columns), [list(row) for row in value.series.rows]] if value.series else None
     inputs = [[i.name, i.place, i.kind, i.value, i.low, i.high, i.symbol, i.text] for i in value.inputs]
     return [
-        value.id, value.kind, value.title, value.status, value.why, value.value, value.low, value.high, value.step,
-        series, value.formula, inputs, value.source.id, value.source.title, value.source.clause,
-    ]  # fmt: skip
+        value.id,
+        value.kind,
+        value.title,
+        value.status,
+        value.why,
+        value.value,
+        value.low,
+        value.high,
+        value.step,
+        series,
+        value.formula,
+        inputs,
+        value.source.id,
+        value.source.title,
+        value.source.clause,
+    ]
 
 
 def _finding(finding: Finding) -> list[Any]:

@@ -45,7 +45,7 @@ SIGNALS = ("danger", "warning", "caution", "notice")
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One line of the ten figures: the values it may show (the first that exists), its title if not their own."""
+    """One line of the ten figures: the values it shows, and its title if not their own."""
 
     choose: Callable[[Worksheet], list[Value]]
     ids: tuple[str, ...]
@@ -203,8 +203,8 @@ def _use(words: Words) -> Node:
 
 
 def _roles(procedure: Procedure, words: Words) -> Element:
-    minutes = {role: 0.0 for role in ROLES}
-    holds = {role: 0 for role in ROLES}
+    minutes = dict.fromkeys(ROLES, 0.0)
+    holds = dict.fromkeys(ROLES, 0)
     for step in procedure.steps():
         minutes[step.role] += step.minutes
     for hold in procedure.holds():

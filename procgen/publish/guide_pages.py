@@ -21,9 +21,23 @@ from procgen.publish.sheet import sheet_page
 from procgen.publish.words import Words
 
 UI_WORDS = (
-    "header", "contents", "on_this_page", "turn", "previous", "next", "all_guides", "search", "search_results",
-    "search_none", "search_one", "search_other", "search_failed", "theme_light", "theme_dark", "theme_auto",
-)  # fmt: skip
+    "header",
+    "contents",
+    "on_this_page",
+    "turn",
+    "previous",
+    "next",
+    "all_guides",
+    "search",
+    "search_results",
+    "search_none",
+    "search_one",
+    "search_other",
+    "search_failed",
+    "theme_light",
+    "theme_dark",
+    "theme_auto",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,13 +118,17 @@ def ui_words(words: Words) -> Mapping[str, str]:
 
 def _facts(identity: Identity) -> list[str]:
     return [
-        identity.title, identity.profile_revision, identity.survey_revision or "", identity.supply, str(identity.demo),
-    ]  # fmt: skip
+        identity.title,
+        identity.profile_revision,
+        identity.survey_revision or "",
+        identity.supply,
+        str(identity.demo),
+    ]
 
 
 def imprint(identity: Identity, edition: str, words: Words) -> list[list[Any]]:
     """What every page says about itself at its foot."""
-    rows = [
+    rows: list[list[Any]] = [
         [words("guide"), identity.guide],
         [words("profile_revision"), identity.profile_revision],
         [words("survey_revision"), identity.survey_revision],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Any, Protocol
 
 from procgen.messages.catalog import Messages
 from procgen.procedure.model import Procedure
@@ -78,7 +78,7 @@ def identity_of(job: GuideNames, messages: Messages) -> Identity:
     wanted = site.supply_variant if site else machine.supply_variants[0].id
     supply = next(variant.name for variant in machine.supply_variants if variant.id == wanted)
     form = "" if site else "_model"
-    names = {"machine": machine.name, "site": site.name if site else ""}
+    names: dict[str, Any] = {"machine": machine.name, "site": site.name if site else ""}
     return Identity(
         guide=job.guide,
         machine=machine.name,

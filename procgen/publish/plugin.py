@@ -24,7 +24,7 @@ NO_PAGES = ("procedure/", "messages/")
 _HEADING = re.compile(r'<h([1-3]) id="([^"]+)"[^>]*>(.*?)</h\1>', re.DOTALL)
 
 
-class CataloguePlugin(adapter.BasePlugin):  # type: ignore[type-arg]
+class CataloguePlugin(adapter.BasePlugin):
     """Lists the guides on the home page and gives the site our theme, styles and search."""
 
     def __init__(self) -> None:

@@ -13,8 +13,12 @@ from procgen.units.show import Shown, pair, pair_range
 from procgen.values.worksheet import Figure, Value
 
 #: how a figure of a sentence is rounded: (rounding, upward)
-_ENDS = {"upper": ("outward", True), "lower": ("outward", False), "at_most": ("inward", True),
-         "at_least": ("inward", False)}  # fmt: skip
+_ENDS = {
+    "upper": ("outward", True),
+    "lower": ("outward", False),
+    "at_most": ("inward", True),
+    "at_least": ("inward", False),
+}
 
 
 def si_text(number: float) -> str:

@@ -44,7 +44,7 @@ def readiness_card(worksheet: Worksheet, words: Words) -> Element:
             words(f"readiness.{state}_lead") if worksheet.findings else words("readiness.none")
         ],
         (_finding(finding, worksheet, words) for finding in (*stops, *points)),
-        passes and _passes(passes, worksheet, words),
+        _passes(passes, worksheet, words) if passes else None,
     ]
 
 

@@ -1,6 +1,6 @@
 """What the search finds: documents made from the Procedure model and the worksheet, not from pages.
 
-The index is a classic script that sets one global, so that it loads from a folder (``file://``) as from a server.
+The index is a classic script that sets one global: it loads from a folder (``file://``) as from a server.
 """
 
 from __future__ import annotations
@@ -102,7 +102,7 @@ def _value(value: Value, group: str, prefer: Preference) -> Document:
 
 
 def index_script(documents: list[Document]) -> bytes:
-    """The documents as a classic script. Data only: nothing in it can end the script or the string it stands in."""
+    """The documents as a classic script; nothing in the data can end the script or its string."""
     text = json.dumps(documents, ensure_ascii=False, separators=(",", ":"))
     text = text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
     return f"self.{GLOBAL}={text};\n".encode()

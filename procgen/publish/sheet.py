@@ -83,9 +83,9 @@ def calculation(value: Value, worksheet: Worksheet, words: Words) -> Element:
         div(".calc__head")[span(".calc__title")[value.title], code(".calc__id")[value.id]],
         _result(value, worksheet.prefer, words),
         value.why and value.ok and p(".calc__note")[value.why],
-        value.series and _series(value.series, worksheet.prefer, words),
+        _series(value.series, worksheet.prefer, words) if value.series else None,
         _formula(value, worksheet.prefer, words),
-        value.inputs and _inputs(value, worksheet, words),
+        _inputs(value, worksheet, words) if value.inputs else None,
         _source(value, words),
     ]
 

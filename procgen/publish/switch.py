@@ -1,7 +1,8 @@
 """A finished folder put in the place of a published one, as one step; a killed run leaves what was published.
 
-Where the system can exchange two names (Linux ``renameat2``, macOS ``renamex_np``) that is the step. Elsewhere two
-renames follow each other, and a journal says how far they came: the next run puts the published folder back.
+Where the system can exchange two names (Linux ``renameat2``, macOS ``renamex_np``) that is the step.
+Elsewhere two renames follow each other, and a journal says how far they came: the next run puts the published
+folder back.
 """
 
 from __future__ import annotations
@@ -77,7 +78,7 @@ def _symbol(name: str) -> Any:
 
 
 class Switch:
-    """The published folder of a workspace and everything that changes it. Use as a context: it holds the lock."""
+    """The published folder of a workspace and all that changes it. Used as a context it holds the lock."""
 
     def __init__(self, published: Path, exchange_names: Exchange = exchange) -> None:
         self.published = published
@@ -88,11 +89,15 @@ class Switch:
     def __enter__(self) -> Switch:
         self.work.mkdir(parents=True, exist_ok=True)
         self._lock = _take_lock(self.work / LOCK, self.published)
-        self.recover()
+        try:
+            self.recover()
+        except BaseException:
+            self._lock.close()
+            raise
         return self
 
     def __exit__(self, *_: object) -> None:
-        # Unlocked by closing; the file stays, since removing it would let two runs hold two locks of one name.
+        # Closing unlocks. The file stays: removing it would let two runs hold two locks of one name.
         self._lock.close()
         self._lock = None
 

@@ -1,6 +1,6 @@
 """Safety symbols in the manner of ISO 7010, drawn for this project, and the shapes that carry a verdict.
 
-Each is an inline picture with its name for a screen reader, or hidden from it where the words stand beside it.
+Each is an inline picture with its name for a screen reader, or hidden where the words stand beside it.
 """
 
 from __future__ import annotations
@@ -34,17 +34,19 @@ _WARNING = {
     ),
     # automatic start-up: a turning arrow over a baseline with a starting mark
     "w018": (
-        '<path d="M34 66a17 17 0 1 1 26 7" fill="none" stroke="#111" stroke-width="5" stroke-linecap="round"/>'
-        '<path d="m65 64-3 14-11-7z"/><path d="M46 50v15l12-7.5z"/>'
+        '<path d="M34 66a17 17 0 1 1 26 7" fill="none" stroke="#111" stroke-width="5"'
+        ' stroke-linecap="round"/><path d="m65 64-3 14-11-7z"/><path d="M46 50v15l12-7.5z"/>'
     ),
     # crushing: a load comes down on a hand
     "w024": (
-        '<path d="M36 38h28v9H36z"/><path d="M50 46v7 M44 51l6 7 6-7" fill="none" stroke="#111" stroke-width="4"/>'
+        '<path d="M36 38h28v9H36z"/>'
+        '<path d="M50 46v7 M44 51l6 7 6-7" fill="none" stroke="#111" stroke-width="4"/>'
         '<path d="M26 68c8-6 14-5 20-5h20c4 0 4 5 0 5H54c9 0 9 6 2 6H34l-8 2z"/><path d="M24 78h52v3H24z"/>'
     ),
     # heavy load: two hands under a weight
     "load": (
-        '<path d="M40 44h20l5 20H35z"/><path d="M45 44a5 5 0 1 1 10 0" fill="none" stroke="#111" stroke-width="4"/>'
+        '<path d="M40 44h20l5 20H35z"/>'
+        '<path d="M45 44a5 5 0 1 1 10 0" fill="none" stroke="#111" stroke-width="4"/>'
         '<path d="M24 68c4 6 9 8 14 8h24c5 0 10-2 14-8" fill="none" stroke="#111" stroke-width="5"'
         ' stroke-linecap="round"/>'
     ),
@@ -60,7 +62,8 @@ _MANDATORY = {
     "m001": '<path d="M43 22h14l-3 36h-8z" fill="#fff"/><circle cx="50" cy="72" r="7.5" fill="#fff"/>',
     # read the instructions: an open book
     "m002": (
-        '<path d="M20 34c11-5 21-4 28 2v36c-7-6-17-7-28-2z M80 34c-11-5-21-4-28 2v36c7-6 17-7 28-2z" fill="#fff"/>'
+        '<path d="M20 34c11-5 21-4 28 2v36c-7-6-17-7-28-2z'
+        ' M80 34c-11-5-21-4-28 2v36c7-6 17-7 28-2z" fill="#fff"/>'
     ),
     # disconnect before work: plug drawn from its socket
     "m021": (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from procgen.messages.catalog import Messages
 
@@ -13,7 +14,7 @@ class Words:
 
     messages: Messages
 
-    def __call__(self, key: str, **params: object) -> str:
+    def __call__(self, key: str, **params: Any) -> str:
         """The words under ``site.``."""
         return self.messages.text(f"site.{key}", **params)
 
