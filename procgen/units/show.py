@@ -69,7 +69,7 @@ def pair(
     primary = _one(kind, first, si, step, direction)
     if second == first or kind_name == "time":
         return Shown(primary)
-    return Shown(primary, _one(kind, second, si, step, direction))
+    return Shown(primary, _one(kind, second, si, _second_step(kind, step), direction))
 
 
 def pair_range(
@@ -89,7 +89,12 @@ def pair_range(
     primary = _range(kind, first, low, high, step, down, up)
     if second == first or kind_name == "time":
         return Shown(primary)
-    return Shown(primary, _range(kind, second, low, high, step, down, up))
+    return Shown(primary, _range(kind, second, low, high, _second_step(kind, step), down, up))
+
+
+def _second_step(kind: Kind, step: float) -> float:
+    """``2 bar`` typed without a decimal is 29 psi all the same: the other unit keeps the trade's digits."""
+    return min(step, abs(to_si(kind, kind.metric, 10.0**-kind.decimals) - to_si(kind, kind.metric, 0.0)))
 
 
 def measure_pair(measure: Measure, prefer: Preference = "metric") -> Shown:

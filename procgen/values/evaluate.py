@@ -83,7 +83,7 @@ def _worst(definition: Definition) -> Definition:
         assert definition.keys is not None
         for key in definition.keys(reader):
             try:
-                results.append(reader.value(f"{definition.id}[{key}]", key))
+                results.append(reader.value(f"{definition.id}[{key}]", f"x_{key}"))
             except UnavailableError as error:
                 reason = error
         if not results:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +15,8 @@ from procgen.profiles.machine import Machine
 from procgen.profiles.power import SupplyVariant
 from procgen.profiles.site import Site
 from procgen.profiles.workspace import GuideInput
+from procgen.units.measure import Measure
+from procgen.units.show import step_for
 from procgen.values.define import Definition, UnavailableError
 from procgen.values.leaves import Leaf, Leaves
 
@@ -38,10 +41,11 @@ class Facts:
 class Record:
     """What one value read, in order."""
 
-    __slots__ = ("leaves", "reads", "values")
+    __slots__ = ("leaves", "reads", "seen", "values")
 
     def __init__(self) -> None:
         self.reads: list[tuple[str, Leaf | str]] = []
+        self.seen: set[tuple[str, str]] = set()
         self.leaves: set[str] = set()
         self.values: set[str] = set()
 
@@ -128,11 +132,22 @@ class Reader:
     def leaf(self, section: BaseModel, field: str, symbol: str = "") -> float:
         """A typed quantity in SI."""
         leaf = self._evaluation.facts.leaves.leaf(section, field)
-        if leaf.name not in self._record.leaves:
-            self._record.leaves.add(leaf.name)
-            self._evaluation.all_leaves.setdefault(leaf.name, leaf)
-            self._record.reads.append((symbol, leaf))
-        return self._evaluation.leaf_value(leaf)
+        return self.constant(leaf, symbol)
+
+    def end(self, section: BaseModel, field: str, symbol: str, *, high: bool) -> float:
+        """One end of a typed range, as a figure of its own."""
+        leaf = self._evaluation.facts.leaves.leaf(section, field)
+        m = leaf.measure
+        end = m.high if high else m.low
+        fixed = Measure(m.kind, end, end, end, m.text, step_for(end, m.kind, 3))
+        return self.constant(
+            Leaf(f"{leaf.name}.{'high' if high else 'low'}", leaf.origin, leaf.place, fixed), symbol
+        )
+
+    def table(self, name: str, value: float, kind: str, symbol: str, place: str) -> float:
+        """An entry of a handbook's or standard's table."""
+        fixed = Measure(kind, value, value, value, f"{value:g}", 10.0 ** (math.floor(math.log10(value)) - 3))
+        return self.constant(Leaf(name, "standard", place, fixed), symbol)
 
     def measured(self, section: BaseModel | None, field: str, design: str, symbol: str = "") -> float:
         """What the site measured; without a measurement, what the model is designed for."""
@@ -162,7 +177,9 @@ class Reader:
 
     def constant(self, constant: Leaf, symbol: str = "") -> float:
         """A figure of a standard or a handbook that has a range of its own."""
-        if constant.name not in self._record.leaves:
+        # The same leaf may stand under two symbols in one formula.
+        if (symbol, constant.name) not in self._record.seen:
+            self._record.seen.add((symbol, constant.name))
             self._record.leaves.add(constant.name)
             self._evaluation.all_leaves.setdefault(constant.name, constant)
             self._record.reads.append((symbol, constant))

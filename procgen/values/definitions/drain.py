@@ -122,7 +122,10 @@ def manning_n(r: Reader) -> float:
     _surveyed(r)
     assert r.site is not None
     assert r.site.drain is not None
-    return MANNING_N[r.site.drain.pipe]
+    pipe = r.site.drain.pipe
+    return r.table(
+        f"handbook.manning_n.{pipe}", MANNING_N[pipe], "number", "n_pipe", "Manning's n, handbook tables"
+    )
 
 
 def _capacities(facts: Facts) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cmath
+from collections.abc import Callable
 
 from procgen.engineering import earthing, electrical, electrical_cable, electrical_network
 from procgen.engineering.sources_general import (
@@ -32,6 +33,11 @@ ANGLES = {
     "split": {"L1-N": 0.0, "L2-N": 180.0, "L1-L2": 0.0},
     "two_legs": {"L1-N": 0.0, "L2-N": -120.0, "L1-L2": 30.0},
 }
+
+
+def _late(name: str) -> Callable[[Facts], str]:
+    """A formula text whose builder stands further down in this module."""
+    return lambda facts: str(globals()[name](facts))
 
 
 def element(r: Reader, mark: str) -> Element:
@@ -233,12 +239,20 @@ for _name in ("L1", "L2", "L3", "N"):
 
 
 @VALUES.value(
-    "electrical.current_highest", "current", formula="max(I_L1, I_L2, I_L3)", source=PHASORS, digits=3
+    "electrical.current_highest",
+    "current",
+    formula=lambda facts: f"max({', '.join(f'I_{n}' for n in _lines(facts.variant.arrangement))})",
+    source=PHASORS,
+    digits=3,
 )
 def current_highest(r: Reader) -> float:
     """The line that carries most: what device and cable are judged by."""
-    lines = [name for name in electrical_network.supply_phasors(r.variant.arrangement, 230.0) if name != "N"]
+    lines = _lines(r.variant.arrangement)
     return max(r.value(f"electrical.current_{name}", f"I_{name}") for name in lines)
+
+
+def _lines(arrangement: str) -> list[str]:
+    return [name for name in electrical_network.supply_phasors(arrangement, 230.0) if name != "N"]
 
 
 def _power_formula(facts: Facts) -> str:
@@ -317,8 +331,9 @@ def cable_derating(r: Reader) -> float:
     cable = r.site.electricity.cable if r.site else None
     ambient = r.surveyed(cable, "ambient", "T")
     assert cable is not None
+    circuits = r.table("survey.grouped_circuits", float(cable.grouped_circuits), "count", "n", "site survey")
     return electrical_cable.ambient_factor(ambient, _code(r)) * electrical_cable.grouping_factor(
-        cable.grouped_circuits
+        round(circuits)
     )
 
 
@@ -342,7 +357,7 @@ def cable_table(r: Reader) -> float:
 @VALUES.value(
     "electrical.loop_impedance_maximum",
     "resistance",
-    formula="loop_impedance(I_n, U_earth)",
+    formula=lambda facts: f"loop_impedance(I_n, {'U' if _has_neutral(facts) else 'U / sqrt(3)'})",
     source=IEC_60364_4_41,
     digits=2,
 )
@@ -359,7 +374,11 @@ def loop_impedance_maximum(r: Reader) -> float:
 
 
 @VALUES.value(
-    "electrical.leakage_expected", "small_current", formula="leakage(P)", source=IEC_60335_1_13, digits=2
+    "electrical.leakage_expected",
+    "small_current",
+    formula=lambda facts: f"leakage({' + '.join(f'P_{e.mark}' for e in facts.machine.elements)})",
+    source=IEC_60335_1_13,
+    digits=2,
 )
 def leakage_expected(r: Reader) -> float:
     """What the standard allows this machine to leak: the most a healthy one shows."""
@@ -370,7 +389,7 @@ def leakage_expected(r: Reader) -> float:
 @VALUES.value(
     "electrical.miswire_power_ratio",
     "number",
-    formula=lambda facts: _miswire_formula(facts),
+    formula=_late("_miswire_formula"),
     source=OHM,
     digits=2,
 )
@@ -389,7 +408,7 @@ def miswire_power_ratio(r: Reader) -> float:
 @VALUES.value(
     "electrical.lost_neutral_voltage",
     "voltage",
-    formula=lambda facts: _lost_formula(facts),
+    formula=_late("_lost_formula"),
     source=MILLMAN,
     step=1.0,
 )

@@ -52,7 +52,9 @@ def preload(r: Reader, mark: str) -> float:
 )
 def proof_stress(r: Reader, mark: str) -> float:
     """Stress under proof load of the bolt's property class."""
-    return fastening.proof_stress(_bolt(r, mark).property_class)
+    grade = _bolt(r, mark).property_class
+    stress = fastening.proof_stress(grade)
+    return r.table(f"ISO 898-1.{grade}", stress, "pressure_difference", "S_table", "ISO 898-1, proof stress")
 
 
 def _torque_formula(facts: Facts, mark: str) -> str:

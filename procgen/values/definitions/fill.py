@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from procgen.engineering import filling, hydraulics
+import math
+
+from procgen.engineering import fill_network, filling, hydraulics
 from procgen.engineering.sources import ARITHMETIC
 from procgen.engineering.sources_fluid import (
     DARCY_WEISBACH,
@@ -66,20 +68,21 @@ def _fed_by_pump(facts: Facts) -> bool:
 def _rise_formula(facts: Facts) -> str:
     if not _fed_by_pump(facts):
         return "0"
-    return "max(0, min(p_factory - p_factory_in, (Q_1 + s * dp_1 - Q) / s))".replace(
+    return "min(p_factory - p_factory_in, (Q_1 + s * dp_1 - Q) / s)".replace(
         "s * dp_1", "(Q_1 - Q_2) / (dp_2 - dp_1) * dp_1"
     ).replace("/ s)", "/ ((Q_1 - Q_2) / (dp_2 - dp_1)))")
 
 
 @VALUES.value("fill.pump_rise", "pressure_difference", formula=_rise_formula, source=VANE_PUMP, digits=3)
 def pump_rise(r: Reader) -> float:
-    """What the pump adds at its factory setting: its bypass, or less where it cannot deliver the flow."""
+    """What the pump adds at its factory setting: its bypass, or less where it cannot deliver the flow (below zero
+    where the main pushes more than the vanes let through)."""
     unit = network.source_pump(r, r.machine.water.fill.source)
     if unit is None:
         return 0.0
     flow = r.value("fill.flow", "Q")
     by, rise = network.bypass(r, unit), network.factory_rise(r, unit)
-    return max(0.0, min(rise, (by.displacement - flow) / by.slip if by.slip else rise))
+    return min(rise, (by.displacement - flow) / by.slip if by.slip else rise)
 
 
 @VALUES.value(
@@ -265,10 +268,22 @@ def bleed_time(r: Reader, mark: str) -> float:
     return (V * air + V) / r.value(f"fill.group_flow[{mark}]", "Q")
 
 
-@VALUES.value("fill.brew_feed_flow", "flow", residual=_brew_way, source=DARCY_WEISBACH, digits=2)
+def _feed_residual(facts: Facts) -> str:
+    """Zero where the pressures balance, or where the cartridge's curve ends and pressure is left over."""
+    if not (facts.site and facts.site.treatment):
+        return _brew_way(facts)
+    last = f"q{len(facts.site.treatment.loss)}"
+    return f"min(0, {_brew_way(facts)}) + 1e9 * max(0, result - 1.5 * {last}) + 0 * p_static"
+
+
+@VALUES.value("fill.brew_feed_flow", "flow", residual=_feed_residual, source=DARCY_WEISBACH, digits=2)
 def brew_feed_flow(r: Reader) -> float:
-    """Flow of the main into an empty brew boiler, pumps standing still."""
-    return network.flow_of(network.brew_network(r)).flow
+    """Flow of the main into an empty brew boiler, pumps standing still; at most what the cartridge's curve covers."""
+    way = network.brew_network(r)
+    limit = hydraulics.curve_limit(way.treatment) if way.treatment else math.inf
+    if limit < math.inf and fill_network.fill_residual(way, limit) > 0:
+        return limit
+    return network.flow_of(way).flow
 
 
 @VALUES.value(

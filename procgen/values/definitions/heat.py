@@ -108,7 +108,8 @@ def stored(r: Reader, mark: str) -> float:
 @VALUES.value("heat.shell_heat", "number", formula="c_metal", source=METALS, digits=3, keys=all_marks)
 def shell_heat(r: Reader, mark: str) -> float:
     """Specific heat of the shell's metal, J/(kg·K)."""
-    return SPECIFIC_HEAT[_boiler(r, mark).material]
+    metal = _boiler(r, mark).material
+    return r.table(f"handbook.specific_heat.{metal}", SPECIFIC_HEAT[metal], "number", "c_metal", METALS.title)
 
 
 def _heated(r: Reader, mark: str) -> heating_machine.HeatedBoiler:
@@ -202,13 +203,13 @@ def time_brew(r: Reader, mark: str) -> float:
     return _of(r, mark).time_setpoint
 
 
-@VALUES.value("heat.supplied", "energy", formula="E_elements", source=LUMPED_HEAT, digits=3, keys=all_marks)
+@VALUES.value("heat.supplied", "energy", residual=_balance, source=LUMPED_HEAT, digits=3, keys=all_marks)
 def supplied(r: Reader, mark: str) -> float:
     """Energy the boiler's elements gave until its set point."""
     return _of(r, mark).energy_setpoint
 
 
-@VALUES.value("heat.lost", "energy", formula="E_lost", source=LUMPED_HEAT, digits=3, keys=all_marks)
+@VALUES.value("heat.lost", "energy", residual=_balance, source=LUMPED_HEAT, digits=3, keys=all_marks)
 def lost(r: Reader, mark: str) -> float:
     """Heat that left the boiler for room and group until its set point, summed over the heat-up curve."""
     heat, boiler = _of(r, mark), _heated(r, mark)
@@ -238,7 +239,7 @@ def time_setpoint(r: Reader) -> float:
     )
 
 
-@VALUES.value("heat.soak", "time", formula="t_ready - t_set", source=LUMPED_HEAT, digits=2)
+@VALUES.value("heat.soak", "time", formula="t_ready - t_set", source=LUMPED_HEAT, step=30.0)
 def soak(r: Reader) -> float:
     """From the last set point until the slowest group is soaked."""
     return r.value("heat.time_ready", "t_ready") - r.value("heat.time_setpoint", "t_set")
@@ -353,10 +354,16 @@ def group_temperature(r: Reader, mark: str) -> float:
     return next(T for t, T in heat.group_curve if t >= heat.time_setpoint - 1e-6)
 
 
-@VALUES.value("heat.energy", "energy", formula="E_setpoint + E_soak", source=LUMPED_HEAT, digits=2)
+@VALUES.value(
+    "heat.energy",
+    "energy",
+    residual="result - {heat.energy_setpoint} - {heat.energy_soak}",
+    source=LUMPED_HEAT,
+    digits=2,
+)
 def energy(r: Reader) -> float:
     """From cold to ready, all boilers."""
-    return r.value("heat.energy_setpoint", "E_setpoint") + r.value("heat.energy_soak", "E_soak")
+    return simulate(r).energy
 
 
 def _energy_formula(facts: Facts) -> str:
@@ -370,10 +377,10 @@ def energy_setpoint(r: Reader) -> float:
     return sum(r.value(f"heat.supplied[{m}]", f"E_{m}") for m in all_marks(r))
 
 
-@VALUES.value("heat.energy_soak", "energy", formula="E_held", source=LUMPED_HEAT, digits=2)
+@VALUES.value("heat.energy_soak", "energy", formula="E_ready - E_setpoint", source=LUMPED_HEAT, digits=2)
 def energy_soak(r: Reader) -> float:
     """What holds the boilers at set point until the slowest group is soaked."""
-    return simulate(r).energy - r.value("heat.energy_setpoint")
+    return r.value("heat.energy", "E_ready") - r.value("heat.energy_setpoint", "E_setpoint")
 
 
 @VALUES.value("heat.curve", "series", source=LUMPED_HEAT)

@@ -74,12 +74,15 @@ def _cold_residual(facts: Facts) -> str:
         points = len(facts.site.treatment.loss)
         terms += " - loss_curve(result" + "".join(f", q{i}, d{i}" for i in range(1, points + 1)) + ")"
     terms += " - pipe_loss(result, d_line, L_line, 1.5e-6, T)"
+    inlet = terms
     hot = facts.machine.hot_water
     source = hot.pump if hot.method == "pump_setting" else getattr(hot, "source", "mains")
     if source != "mains":
         slip = "((Q_1 - Q_2) / (dp_2 - dp_1))"
-        terms += f" + max(0, min(p_factory - p_factory_in, (Q_1 + {slip} * dp_1 - result) / {slip}))"
-    return terms + " - orifice_loss(result, d_c, C_c, T)"
+        terms += f" + min(p_factory - p_factory_in, (Q_1 + {slip} * dp_1 - result) / {slip})"
+    balance = terms + " - orifice_loss(result, d_c, C_c, T)"
+    # A pump that would pull its inlet below the atmosphere is starved: then it is the inlet that is at zero.
+    return balance if source == "mains" else f"min({balance}, {inlet})"
 
 
 @VALUES.value(
@@ -413,7 +416,16 @@ def after_step(r: Reader) -> float:
     return _temperature_at(r)[0](high)
 
 
-@VALUES.value("hotwater.best_position", "count", formula="", source=ENTHALPY_BALANCE, step=1.0)
+def _position_formula(facts: Facts) -> str:
+    count = len(getattr(facts.machine.hot_water, "positions", []))
+    temperatures = "".join(
+        f", mixed_temperature(p_c, d_{i}, C_c, d_h, C_h, d_out, C_out, T_h, T_c, p_atm)"
+        for i in range(1, count + 1)
+    )
+    return f"nearest(T_target{temperatures})"
+
+
+@VALUES.value("hotwater.best_position", "count", formula=_position_formula, source=ENTHALPY_BALANCE, step=1.0)
 def best_position(r: Reader) -> int:
     """Number of the restrictor position whose temperature comes nearest to the target."""
     hot = machine_hot_water(r)

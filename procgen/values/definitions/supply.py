@@ -163,20 +163,16 @@ def reducer_setting(r: Reader) -> float:
     return supply.reducer_setting(window[0], window[1], losses, 0.0)
 
 
-@VALUES.value("supply.window_low", "pressure_gauge", formula="p_window_low", source=ARITHMETIC, step=10_000.0)
+@VALUES.value("supply.window_low", "pressure_gauge", formula="p_low", source=ARITHMETIC, step=10_000.0)
 def window_low(r: Reader) -> float:
     """Lower end of the inlet pressure the maker allows."""
-    r.leaf(r.machine.water, "inlet_pressure", "p_window")
-    return r.machine.water.inlet_pressure.low
+    return r.end(r.machine.water, "inlet_pressure", "p_low", high=False)
 
 
-@VALUES.value(
-    "supply.window_high", "pressure_gauge", formula="p_window_high", source=ARITHMETIC, step=10_000.0
-)
+@VALUES.value("supply.window_high", "pressure_gauge", formula="p_high", source=ARITHMETIC, step=10_000.0)
 def window_high(r: Reader) -> float:
     """Upper end of the inlet pressure the maker allows."""
-    r.leaf(r.machine.water, "inlet_pressure", "p_window")
-    return r.machine.water.inlet_pressure.high
+    return r.end(r.machine.water, "inlet_pressure", "p_high", high=True)
 
 
 @VALUES.value(

@@ -223,15 +223,16 @@ def blend(r: Reader) -> float:
 @VALUES.value(
     "treatment.hardness_target",
     "hardness",
-    formula="(H_limits_low + H_limits_high) / 2",
+    formula="(H_low + H_high) / 2",
     source=ARITHMETIC,
     step=1.0,
 )
 def hardness_target(r: Reader) -> float:
     """Middle of the maker's hardness window."""
-    r.leaf(r.machine.water.limits, "hardness", "H_limits")
-    window = r.machine.water.limits.hardness
-    return (window.low + window.high) / 2
+    limits = r.machine.water.limits
+    return (
+        r.end(limits, "hardness", "H_low", high=False) + r.end(limits, "hardness", "H_high", high=True)
+    ) / 2
 
 
 def _capacity_formula(facts: Facts) -> str:
