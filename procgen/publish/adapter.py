@@ -141,8 +141,9 @@ def escape_markdown(text: str) -> str:
 
 
 def theme_version() -> str:
-    """Versions of generator and theme: part of every edition."""
-    return f"mkdocs {metadata.version('mkdocs')}, mkdocs-material {metadata.version('mkdocs-material')}"
+    """Versions of generator and theme, and what our own theme files hold: part of every edition."""
+    versions = f"mkdocs {metadata.version('mkdocs')}, mkdocs-material {metadata.version('mkdocs-material')}"
+    return f"{versions}, own {_folder_fingerprint(THEME_DIR)}"
 
 
 def load_settings(config_file: Path | None) -> Settings:
@@ -152,10 +153,10 @@ def load_settings(config_file: Path | None) -> Settings:
     loaded: list[MkDocsConfig] = []
     run(lambda: loaded.append(load_config(config_file=str(config_file), plugins=[])))
     config = loaded[0]
-    own = config.user_configs[0].get("theme") or {}
-    theme = {"name": own} if isinstance(own, str) else dict(own)
-    if theme.get("custom_dir"):
-        theme["custom_dir"] = str((config_file.parent / theme["custom_dir"]).resolve())
+    theme = {name: value for name, value in config.theme.items() if name not in {"name", "locale"}}
+    theme["locale"] = str(config.theme.locale)
+    if config.theme.custom_dir:
+        theme["custom_dir"] = config.theme.custom_dir
     return Settings(_plain_theme(theme), str(config.site_url or ""), config_file)
 
 
@@ -190,6 +191,9 @@ def build(spec: SiteSpec, into: Path, settings: Settings) -> None:
     Raises:
         SiteFault: the generator refused or warned; nothing in the folder can be relied on.
     """
+    paths = [*(page.path for page in spec.pages), *spec.files]
+    if twice := sorted({path for path in paths if paths.count(path) > 1}):
+        raise SiteFault([f"two pages have the path {path}" for path in twice])
     with tempfile.TemporaryDirectory(prefix="procgen-docs-") as docs:
         config = MkDocsConfig(config_file_path=None)
         config.load_dict(site_config(spec, settings, Path(docs), into))

@@ -9,7 +9,7 @@ from typing import Any
 from procgen.messages.catalog import Messages
 from procgen.procedure.fingerprint import fingerprints
 from procgen.procedure.model import Hold, Step
-from procgen.publish.adapter import SiteSpec, theme_version
+from procgen.publish.adapter import Page, SiteSpec, theme_version
 from procgen.publish.assets import assets
 from procgen.publish.blocks import Scene
 from procgen.publish.edition import edition_of
@@ -58,9 +58,6 @@ def guide_site(job: GuideJob, messages: Messages, draw: DrawFigure = no_figures)
     """Pages, files and settings of one guide."""
     words, identity, own = Words(messages), identity_of(job, messages), assets()
     drawings = _drawings(job, draw)
-    edition = edition_of(
-        job, own.files, theme_version(), [*_facts(identity), *ui_words(words).values(), *drawings.values()]
-    )
     scene = Scene(
         words,
         job.worksheet.prefer,
@@ -75,16 +72,20 @@ def guide_site(job: GuideJob, messages: Messages, draw: DrawFigure = no_figures)
         },
         fingerprints(job.procedure),
     )
-    pages = [
-        first_page(identity, job.worksheet, job.procedure, edition, words),
-        *part_pages(job.procedure, scene),
-        sheet_page(job.worksheet, words),
-    ]
+
+    def start_page(edition: str) -> Page:
+        return first_page(identity, job.worksheet, job.procedure, edition, words)
+
+    others = [*part_pages(job.procedure, scene), sheet_page(job.worksheet, words)]
     documents = guide_documents(job.procedure, job.worksheet, words)
+    files = {**own.files, INDEX_FILE: index_script(documents)}
+    facts = [theme_version(), *_facts(identity), *ui_words(words).values()]
+    edition = edition_of(job.guide, [start_page(""), *others], files, facts)
+    pages = [start_page(edition), *others]
     spec = SiteSpec(
         name=identity.title,
         pages=pages,
-        files={**own.files, INDEX_FILE: index_script(documents)},
+        files=files,
         css=own.css,
         scripts=own.scripts,
         extra={
