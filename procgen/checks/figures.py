@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from procgen.checks.html import Page, pages_of
 from procgen.checks.quantities import allowed_error
-from procgen.checks.reading_back import NOISE, Printed, printed, read
+from procgen.checks.reading_back import NOISE, Printed, printed
 from procgen.messages.diagnostic import Diagnostic
 
 #: which end of the worksheet's value a way of showing takes
@@ -54,8 +54,8 @@ def _faults(page: Page, figure: Printed, values: Mapping[str, Any]) -> Iterator[
     wanted = [getattr(value, name) for name in _ENDS.get(figure.show, ("value", "value"))]
     wanted = [value.value if end is None else end for end in wanted]
     if figure.ends is None or any(not _same(a, b) for a, b in zip(figure.ends, wanted, strict=True)):
-        said = "nothing" if figure.ends is None else " to ".join(f"{end:.6g}" for end in figure.ends)
-        expected = " to ".join(f"{end:.6g}" for end in wanted)
+        said = "nothing" if figure.ends is None else _ends_text(figure.ends)
+        expected = _ends_text(wanted)
         yield page.fault("check_figure_differs", found=figure.value_id, said=said, expected=expected)
         return
     yield from _rounding_faults(page, figure, wanted)
@@ -69,7 +69,7 @@ def _rounding_faults(page: Page, figure: Printed, wanted: list[float]) -> Iterat
         if not text or (text == figure.secondary and figure.trade):
             continue
         try:
-            ends = read(figure.kind, figure.show, text)
+            ends = figure.read(text)
         except ValueError:  # told by check_quantities
             continue
         for end, (si, half) in ((0, ends[0]), (1, ends[-1])):
@@ -79,6 +79,10 @@ def _rounding_faults(page: Page, figure: Printed, wanted: list[float]) -> Iterat
                 params = {"found": figure.value_id, "text": _flat(text), "expected": f"{wanted[end]:.6g}"}
                 yield page.fault("check_figure_rounding", **params)
                 break
+
+
+def _ends_text(ends: Iterable[float]) -> str:
+    return " to ".join(dict.fromkeys(f"{end:.6g}" for end in ends))
 
 
 def _same(a: float, b: float) -> bool:

@@ -8,7 +8,7 @@ from pathlib import Path
 from bs4 import Tag
 
 from procgen.checks.html import Page, has_class, pages_of
-from procgen.checks.reading_back import NOISE, Printed, printed, read
+from procgen.checks.reading_back import NOISE, Printed, printed
 from procgen.messages.diagnostic import Diagnostic
 from procgen.procedure.typed import typed_quantities
 
@@ -37,7 +37,7 @@ def _figure_faults(page: Page, tag: Tag) -> Iterator[Diagnostic]:
     try:
         figure = printed(tag)
         texts = [text for text in (figure.primary, figure.secondary) if text]
-        shown = [read(figure.kind, figure.show, text) for text in texts]
+        shown = [figure.read(text) for text in texts]
     except ValueError as error:
         yield page.fault("check_quantity_unreadable", found=_flat(tag.get_text()), problem=str(error))
         return

@@ -120,18 +120,19 @@ def predicted_span(given: Any, prefer: Preference) -> Token:
 def permitted_limits(given: Any, prefer: Preference) -> Token:
     """The permitted range, rounded inward."""
     figure = Figure(given, "limits")
-    shown = inward_range(figure.kind, figure.low, figure.high, figure.step, prefer)
+    shown, figure.step = inward_range(figure.kind, figure.low, figure.high, figure.step, prefer)
     return figure.token(shown, "limits", {"si": figure.value, "low": figure.low, "high": figure.high})
 
 
-def inward_range(kind: str, low: float, high: float, step: float, prefer: Preference) -> Shown:
-    """A permitted range, with more digits where rounding inward would turn it upside down."""
+def inward_range(kind: str, low: float, high: float, step: float, prefer: Preference) -> tuple[Shown, float]:
+    """A permitted range and the step it is shown with: finer where rounding would turn it upside down."""
     for digits in range(5):
-        shown = pair_range(kind, low, high, step / 10.0**digits, prefer, "inward")
+        finer = step / 10.0**digits
+        shown = pair_range(kind, low, high, finer, prefer, "inward")
         texts = [text for text in (shown.primary, shown.secondary) if text]
         ends = [[figure for figure, _ in read_back(kind, text)] for text in texts]
         if all(found[0] <= found[-1] for found in ends) and low <= high:
-            return shown
+            return shown, finer
     raise TemplateFaultError("template_limits_empty", low=f"{low:g}", high=f"{high:g}", kind=kind)
 
 

@@ -66,7 +66,7 @@ def _limits_html(
     prefer, messages = builder.prefer, builder.messages
     if bottom is not None and top is not None:
         step = min(bottom.step, top.step)
-        shown = inward_range(bottom.kind, bottom.low, top.high, step, prefer)
+        shown, step = inward_range(bottom.kind, bottom.low, top.high, step, prefer)
         same = bottom.value_id == top.value_id and bottom.path == top.path
         figure = bottom if same else _apart(bottom)
         figure.step = step

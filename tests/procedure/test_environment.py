@@ -1,3 +1,4 @@
+# ruff: noqa: E501 -- the exact words of a fault stand on one line
 """The sandbox: what is unknown or forbidden is told with its place, and data never becomes markup."""
 
 from __future__ import annotations

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 -- the exact words of a fault stand on one line
 """Every filter: what it prints, what its markup says, what it refuses."""
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ def text_of(folder: Path, body: str, **options: object) -> str:
     [
         ('{{ v("fill.time") | pair }}', "4 min 25 s"),
         ('{{ v("supply.inlet_pressure") | pair }}', "3.1 bar (46 psi)"),
-        ("{{ machine.steam_boiler.volume | pair }}", "11 L (2.9 gal)"),
+        ('{{ hose("H1").bore | pair }}', "8 mm (0.31 in)"),
         ('{{ fitting("F1").torque | pair }}', "12 N·m (106 lbf·in)"),
         ('{{ v("heat.time_brew", "K1") | pair }}', "10 min"),
         ('{{ v("fill.time") | span }}', "3 min 20 s – 5 min"),
@@ -58,7 +59,7 @@ def test_limits_are_rounded_inward(tmp_path: Path) -> None:
 def test_limits_closer_than_their_step_get_more_digits(tmp_path: Path) -> None:
     from procgen.procedure.filters import inward_range
 
-    shown = inward_range("pressure_gauge", 1.02e5, 1.08e5, 1e4, "metric")
+    shown, _ = inward_range("pressure_gauge", 1.02e5, 1.08e5, 1e4, "metric")
     assert shown.primary.replace("\u00a0", " ") == "1.02–1.08 bar"
 
 

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 -- the exact words of a fault stand on one line
 """Every tag: what it builds, and the exact words when it is used wrongly."""
 
 from __future__ import annotations
