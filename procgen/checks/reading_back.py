@@ -12,8 +12,8 @@ from procgen.units.kinds import KINDS, Kind
 from procgen.units.registry import registry
 from procgen.units.show import DASH, MINUS, NBSP, decimals_for, read_back, step_of
 
-#: noise of float conversions, relative
-NOISE = 1e-7
+#: a figure that is a step to within this share is that step, as for the rounding that shows it
+NOISE = 1.5e-6
 
 
 @dataclass(frozen=True)

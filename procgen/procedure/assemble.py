@@ -54,8 +54,11 @@ def plan_values(procedure: Procedure, messages: Messages) -> Mapping[str, Value]
     roles = {role: seconds for role, seconds in visit.by_role.items() if seconds > 0}
     members = {
         f"time.by_role[{role}]": _time_value(
-            f"time.by_role[{role}]", f"{messages.raw('values.titles.time.by_role')} {messages.word(role)}", seconds,
-            "sum of the role's steps and waits", (),
+            f"time.by_role[{role}]",
+            f"{messages.raw('values.titles.time.by_role')} {messages.word(role)}",
+            seconds,
+            "sum of the role's steps and waits",
+            (),
         )
         for role, seconds in roles.items()
     }
@@ -64,7 +67,9 @@ def plan_values(procedure: Procedure, messages: Messages) -> Mapping[str, Value]
         for (name, _), (role, seconds) in zip(members.items(), roles.items(), strict=True)
     )
     formula = " + ".join(item.symbol for item in inputs)
-    total = _time_value("time.total", messages.raw("values.titles.time.total"), visit.total_s, formula, inputs)
+    total = _time_value(
+        "time.total", messages.raw("values.titles.time.total"), visit.total_s, formula, inputs
+    )
     return {"time.total": total, **members}
 
 

@@ -227,7 +227,7 @@ def filter_count(context: Context, given: Any, noun: str) -> Markup:
     builder = _builder(context)
     if isinstance(given, int) and not isinstance(given, bool):
         text = _counted(builder, noun, given)
-        return builder.tokens.add(Token(str(entities(text)), text))
+        return builder.tokens.add(Token(str(data_markup(text)), text))
     figure = _whole(given, "count")
     shown = Shown(_counted(builder, noun, round(figure.value)))
     return builder.tokens.add(figure.token(shown, "count", {"si": figure.value}))

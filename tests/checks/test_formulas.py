@@ -27,6 +27,7 @@ from tests.procedure.kit import value
         ("pi * d_Δ1^2 / 4", math.pi * 25 / 4),
         ("max(K-1, K-2)", 8.0),
         ("sum(V, Q, 1)", 12.1),
+        ("max(V) - min(Q)", 10.9),
         ("double(V)", 22.0),
         ("{fill.time} + 1", 265.0),
         ("V if V > 3 else Q", 11.0),

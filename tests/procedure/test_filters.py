@@ -82,6 +82,11 @@ def test_a_trade_figure_carries_its_rounding(tmp_path: Path) -> None:
     assert 'data-trade="0.11298' in html_of(tmp_path, '{{ fitting("F1").torque | pair }}')
 
 
+def test_a_count_of_days_is_marked_as_typed(tmp_path: Path) -> None:
+    body = html_of(tmp_path, '{{ 30 | count("day") }} {{ 3 | count("run") }}')
+    assert body == '<p><span class="typed">30 days</span> 3 runs</p>'
+
+
 def test_value_ids_are_collected(tmp_path: Path) -> None:
     body = '{{ v("fill.time") | pair }} {{ v("fill.resets") | count("run") }} {{ v("fill.time") | span }}'
     procedure = render(tmp_path, part(body))
