@@ -80,6 +80,10 @@ class Html:
     html: str
 
 
+_MARK = "<!--pg:{}-->"
+_MARKED = re.compile(r"<!--pg:(\d+)-->")
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
     """One page: ``01-water.md`` becomes ``01-water.html``."""
@@ -89,8 +93,25 @@ class Page:
     blocks: Sequence[Heading | Html]
 
     def markdown(self) -> str:
-        """The page as the generator reads it."""
+        """The page as one text."""
         return "\n\n".join(_block_markdown(block) for block in self.blocks) + "\n"
+
+    def outline(self) -> str:
+        """The page with a mark for each stretch of finished HTML: what the generator need not read."""
+        marked = (
+            block if isinstance(block, Heading) else Html(_MARK.format(place))
+            for place, block in enumerate(self.blocks)
+        )
+        return "\n\n".join(_block_markdown(block) for block in marked) + "\n"
+
+    def filled(self, content: str) -> str:
+        """What the generator made of the outline, the finished HTML in the place of its marks."""
+        return _MARKED.sub(lambda mark: self._finished(int(mark.group(1))), content)
+
+    def _finished(self, place: int) -> str:
+        block = self.blocks[place]
+        assert isinstance(block, Html)
+        return block.html
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,13 +274,18 @@ class _Pages(BasePlugin):
     def __init__(self, spec: SiteSpec) -> None:
         super().__init__()
         self.spec = spec
+        self.pages = {page.path: page for page in spec.pages}
 
     def on_files(self, files: Files, config: MkDocsConfig, **_: Any) -> Files:
         """Add pages and files."""
         for page in self.spec.pages:
-            files.append(File.generated(config, page.path, content=page.markdown()))
+            files.append(File.generated(config, page.path, content=page.outline()))
         add_files(files, config, self.spec.files)
         return files
+
+    def on_page_content(self, html: str, page: Any, **_: Any) -> str:
+        """Put the finished HTML back."""
+        return self.pages[page.file.src_uri].filled(html)
 
 
 def add_files(files: Files, config: MkDocsConfig, contents: Mapping[str, bytes]) -> None:

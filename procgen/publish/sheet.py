@@ -21,13 +21,12 @@ from htpy import (
     span,
     table,
     tbody,
-    td,
     th,
     thead,
     tr,
     ul,
-    wbr,
 )
+from markupsafe import Markup
 
 from procgen.procedure.anchors import FIGURES_PAGE, anchor
 from procgen.publish.adapter import Heading, Html, Page
@@ -143,26 +142,26 @@ def _inputs(value: Value, worksheet: Worksheet, words: Words) -> Element:
     ]
 
 
-def _input_row(item: Input, worksheet: Worksheet, words: Words) -> Element:
+#: rows are many, and filled in as text: each place is escaped
+_ROW = Markup("<tr><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>")
+_CODE, _PLACE = Markup("<code>{}</code>"), Markup('<code class="place">{}</code>{}')
+_LINK = Markup('<a href="#{}">{}</a>')
+
+
+def _input_row(item: Input, worksheet: Worksheet, words: Words) -> Markup:
     other = worksheet.values.get(item.name) if item.origin == "value" else None
-    name: Node = code[_breakable(item.name)] if other is None else other.title
+    symbol = _CODE.format(item.symbol) if item.symbol else ""
+    figure = _figure_text(item, worksheet.prefer)
     if other is not None:
-        origin: Node = a(href=f"#{anchor('value', item.name)}")[words("sheet.from_value")]
-    else:
-        design = f" ({words('sheet.design')})" if item.origin == "design" else ""
-        origin = [code(".place")[item.place], design]
-    return tr[
-        td[code[item.symbol]] if item.symbol else td,
-        td[name],
-        td[_figure_text(item, worksheet.prefer)],
-        td[origin],
-    ]
+        link = _LINK.format(anchor("value", item.name), words("sheet.from_value"))
+        return _ROW.format(symbol, other.title, figure, link)
+    design = f" ({words('sheet.design')})" if item.origin == "design" else ""
+    return _ROW.format(symbol, _CODE.format(_breakable(item.name)), figure, _PLACE.format(item.place, design))
 
 
-def _breakable(path: str) -> list[Node]:
+def _breakable(path: str) -> Markup:
     """A dotted path that may be broken before each of its names."""
-    first, *rest = path.split(".")
-    return [first, *((wbr, f".{name}") for name in rest)]
+    return Markup("<wbr>.").join(path.split("."))
 
 
 def _figure_text(item: Input, prefer: Preference) -> str:
@@ -174,20 +173,19 @@ def _figure_text(item: Input, prefer: Preference) -> str:
 
 
 def _series(series: Series, prefer: Preference, words: Words) -> Element:
+    cell = Markup("<td>{}</td>")
+    rows = (
+        Markup("<tr>{}</tr>").format(
+            Markup("").join(
+                cell.format(_cell(found, kind, prefer))
+                for found, (_, kind) in zip(row, series.columns, strict=True)
+            )
+        )
+        for row in series.rows
+    )
     return div(".scroll", tabindex="0", role="region", aria_label=words("sheet.series"))[
         table(".calc__series")[
-            thead[tr[(th(scope="col")[name] for name, _ in series.columns)]],
-            tbody[
-                (
-                    tr[
-                        (
-                            td[_cell(cell, kind, prefer)]
-                            for cell, (_, kind) in zip(row, series.columns, strict=True)
-                        )
-                    ]
-                    for row in series.rows
-                )
-            ],
+            thead[tr[(th(scope="col")[name] for name, _ in series.columns)]], tbody[Markup("").join(rows)]
         ]
     ]
 
