@@ -90,7 +90,8 @@ class Kernel(Generic[P, R]):
             name: given.to(self.info.units[name]).magnitude if hasattr(given, "to") else given
             for name, given in arguments.items()
         }
-        return ureg.Quantity(self(**plain), self.info.returns)  # type: ignore[call-arg]
+        result: Any = self(**plain)  # type: ignore[call-arg]
+        return ureg.Quantity(result, self.info.returns)
 
 
 def kernel(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Callable
 from typing import Any
 
 from procgen.messages.catalog import Messages
@@ -75,7 +76,8 @@ def _members(facts: Facts) -> dict[str, tuple[Definition, str]]:
 
 
 def _worst(definition: Definition) -> Definition:
-    pick = {"highest": max, "lowest": min, "sum": sum}[definition.worst]
+    picks: dict[str, Callable[[list[float]], float]] = {"highest": max, "lowest": min, "sum": sum}
+    pick = picks[definition.worst]
 
     def compute(reader: Reader) -> Any:
         results = []
@@ -178,7 +180,7 @@ def _input(evaluation: Evaluation, symbol: str, read: Leaf | str, at_highest: bo
 
 def reason_text(error: UnavailableError, messages: Messages) -> str:
     """Why a value cannot be had, in words."""
-    params = dict(error.params)
+    params: dict[str, Any] = dict(error.params)
     out_of_range = params.pop("error", None)
     if out_of_range is not None:
         return messages.text(

@@ -51,6 +51,11 @@ def _above(wanted: float, *bores: float) -> float:
     return ordered[ordered.index(_below(wanted, *bores)) + 1]
 
 
+def _soak(C: float, UA_g: float, UA_room: float, *temperatures: float) -> float:
+    T_set, T_room, T_group = temperatures
+    return heating.time_soak(C, UA_g, UA_room, T_set, T_room, T_group, SOAK_DIFFERENCE)
+
+
 def _half_full(bore: float, fall: float, n: float) -> float:
     return drain.capacity_part_full(bore, fall, n, DEPTH_RATIO)
 
@@ -79,7 +84,7 @@ PHYSICS: Mapping[str, Callable[..., Any]] = {
     "orifice_loss": hydraulics.orifice_loss,
     "orifice_flow": hydraulics.orifice_flow,
     "closed_fill_time": filling.closed_fill_time,
-    "soak_time": lambda *a: heating.time_soak(*a, SOAK_DIFFERENCE),
+    "soak_time": _soak,
     "mix_temperature": mixing.mix_temperature,
     "mixed_temperature": _mixed,
     "bore_below": _below,

@@ -1,4 +1,4 @@
-"""Electricity: currents in every conductor, voltage under load, device and cable as guidance for the electrician."""
+"""Electricity: currents, voltage under load, device and cable as guidance for the licensed electrician."""
 
 from __future__ import annotations
 

@@ -278,7 +278,7 @@ def _feed_residual(facts: Facts) -> str:
 
 @VALUES.value("fill.brew_feed_flow", "flow", residual=_feed_residual, source=DARCY_WEISBACH, digits=2)
 def brew_feed_flow(r: Reader) -> float:
-    """Flow of the main into an empty brew boiler, pumps standing still; at most what the cartridge's curve covers."""
+    """Flow of the main into an empty brew boiler, pumps standing still; at most the end of the cartridge's curve."""
     way = network.brew_network(r)
     limit = hydraulics.curve_limit(way.treatment) if way.treatment else math.inf
     if limit < math.inf and fill_network.fill_residual(way, limit) > 0:

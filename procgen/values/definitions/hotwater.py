@@ -1,4 +1,4 @@
-"""Hot water by this machine's adjuster: temperature as it stands, setting for the target, table, correction."""
+"""Hot water by this machine's adjuster: as it stands, setting for the target, table, correction."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def _cold_source(r: Reader) -> str:
 @VALUES.value(
     "hotwater.cold_flow",
     "flow",
-    residual=lambda facts: _cold_residual(facts),
+    residual=lambda facts: "".join(_cold_residual(facts)),
     source=ORIFICE,
     digits=2,
 )

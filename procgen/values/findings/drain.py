@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from procgen.engineering import drain as drains
 from procgen.engineering.sources import COMMON_PRACTICE
 from procgen.engineering.sources_general import EN_1717, IPC_704_1, MANNING, US_WASTE_TEMPERATURE
@@ -56,7 +58,10 @@ def drain_capacity(c: Case) -> Outcome | None:
     capacity, peak = c.low("drain.capacity"), c.high("drain.peak_flow")
     if capacity is None or peak is None:
         return None
-    params = {"capacity": c.figure("drain.capacity", "lower"), "peak": c.figure("drain.peak_flow", "upper")}
+    params: dict[str, Any] = {
+        "capacity": c.figure("drain.capacity", "lower"),
+        "peak": c.figure("drain.peak_flow", "upper"),
+    }
     return stop("too_small", **params) if peak > capacity else passes(**params)
 
 
@@ -68,7 +73,10 @@ def drain_air_gap(c: Case) -> Outcome | None:
     required = c.value("drain.air_gap")
     if c.site.drain.air_gap is None:
         return attention("not_surveyed", "planner", required=c.figure("drain.air_gap", "at_least"))
-    params = {"gap": c.leaf(c.site.drain, "air_gap"), "required": c.figure("drain.air_gap", "at_least")}
+    params: dict[str, Any] = {
+        "gap": c.leaf(c.site.drain, "air_gap"),
+        "required": c.figure("drain.air_gap", "at_least"),
+    }
     if (
         required is not None
         and required.value is not None
@@ -84,7 +92,7 @@ def drain_temperature(c: Case) -> Outcome | None:
     hot, limit = c.high("drain.temperature"), c.low("drain.temperature_limit")
     if hot is None or limit is None or c.site.drain is None:
         return None
-    params = {
+    params: dict[str, Any] = {
         "temperature": c.figure("drain.temperature", "upper"),
         "limit": c.figure("drain.temperature_limit", "pair"),
     }

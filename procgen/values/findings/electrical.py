@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from procgen.engineering import earthing, electrical_cable
 from procgen.engineering.kernel import Source
 from procgen.engineering.sources import COMMON_PRACTICE
@@ -21,7 +23,7 @@ def supply_variant(c: Case) -> Outcome | None:
     assert c.site is not None
     found = c.site.electricity.arrangement
     wanted = c.variant.arrangement
-    params = {"wanted": f"words.arrangement_{wanted}"}
+    params: dict[str, Any] = {"wanted": f"words.arrangement_{wanted}"}
     if found is None:
         return attention("not_surveyed", "planner", **params)
     params["found"] = f"words.arrangement_{found}"
@@ -38,7 +40,7 @@ def voltage(c: Case) -> Outcome | None:
         return attention("not_read", "planner")
     if site.arrangement != c.variant.arrangement or nominal is None:
         return None
-    params = {"voltage": c.leaf(site, name, "span"), "nominal": c.leaf(c.variant, name)}
+    params: dict[str, Any] = {"voltage": c.leaf(site, name, "span"), "nominal": c.leaf(c.variant, name)}
     if measured.low < 0.9 * nominal.value or measured.high > 1.1 * nominal.value:
         return stop("outside", **params)
     drop = c.value("electrical.voltage_drop")
@@ -64,7 +66,7 @@ def device(c: Case) -> Outcome | None:
         return attention("not_surveyed", "planner")
     if needed is None or needed.value is None:
         return attention("unknown", why=c.why("electrical.device_minimum"))
-    params = {
+    params: dict[str, Any] = {
         "rating": c.leaf(fitted, "rating"),
         "needed": c.figure("electrical.device_minimum", "upper"),
         "current": c.figure("electrical.current_highest", "upper"),
@@ -87,7 +89,7 @@ def cable(c: Case) -> Outcome | None:
         return attention("unknown", why=c.why("electrical.cable_capacity"))
     if fitted is None:
         return None
-    params = {
+    params: dict[str, Any] = {
         "section": c.leaf(laid, "section"),
         "capacity": c.figure("electrical.cable_capacity", "lower"),
         "rating": c.leaf(fitted, "rating"),
@@ -105,7 +107,7 @@ def residual_current(c: Case) -> Outcome | None:
     expected = c.figure("electrical.leakage_expected", "upper")
     if fitted is None:
         return attention("not_surveyed", "planner", leakage=expected)
-    params = {
+    params: dict[str, Any] = {
         "leakage": expected,
         "rating": c.leaf(fitted, "rating"),
         "type": f"words.residual_{fitted.type}",
@@ -142,7 +144,7 @@ def loop_impedance(c: Case) -> Outcome | None:
         return attention("not_read")
     if limit is None:
         return None
-    params = {
+    params: dict[str, Any] = {
         "measured": c.leaf(c.site.electricity, "loop_impedance", "span"),
         "limit": c.figure("electrical.loop_impedance_maximum", "at_most"),
     }

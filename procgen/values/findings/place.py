@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from procgen.engineering.kernel import Source
 from procgen.engineering.sources import COMMON_PRACTICE
 from procgen.engineering.sources_fluid import IAPWS_IF97
@@ -18,7 +20,10 @@ def altitude_rating(c: Case) -> Outcome | None:
     assert c.site is not None
     if c.site.altitude is None:
         return attention("unknown")
-    params = {"altitude": c.leaf(c.site, "altitude"), "limit": c.leaf(c.machine.design, "altitude_maximum")}
+    params: dict[str, Any] = {
+        "altitude": c.leaf(c.site, "altitude"),
+        "limit": c.leaf(c.machine.design, "altitude_maximum"),
+    }
     if c.site.altitude.high > c.machine.design.altitude_maximum.low:
         return stop("above", **params)
     return passes(**params)
@@ -29,7 +34,7 @@ def brew_flashing(c: Case) -> Outcome | None:
     hottest, limit = c.high("brew.set_temperature"), c.low("brew.temperature_limit")
     if hottest is None or limit is None:
         return None
-    params = {
+    params: dict[str, Any] = {
         "temperature": c.figure("brew.set_temperature", "upper"),
         "limit": c.figure("brew.temperature_limit", "lower"),
     }
@@ -44,7 +49,7 @@ def relief_margin(c: Case) -> Outcome | None:
     if v is None or v.low is None or v.high is None:
         return None
     steam = c.machine.steam_boiler
-    params = {
+    params: dict[str, Any] = {
         "pressure": c.figure("steam.saturation_pressure", "upper"),
         "valve": c.leaf(steam.relief_valve, "setting"),
         "mark": steam.relief_valve.mark,
@@ -59,7 +64,7 @@ def fill_runs_unusual(c: Case) -> Outcome | None:
     v = c.value("fill.pump_runs")
     if v is None or v.low is None or v.high is None:
         return None
-    params = {
+    params: dict[str, Any] = {
         "runs": c.figure("fill.pump_runs"),
         "volume": c.figure("fill.volume", "pair"),
         "flow": c.figure("fill.flow"),

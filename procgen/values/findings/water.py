@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from procgen.engineering import supply
 from procgen.engineering.kernel import Source
 from procgen.engineering.sources import COMMON_PRACTICE
@@ -27,7 +29,7 @@ def mains_low(c: Case) -> Outcome | None:
         return attention("not_read", limit=c.leaf(c.machine.water, "inlet_pressure", "lower"))
     if v is None or lowest is None:
         return stop("no_flow", "builder", why=c.why("supply.inlet_pressure"))
-    params = {
+    params: dict[str, Any] = {
         "pressure": c.figure("supply.inlet_pressure"),
         "limit": c.leaf(c.machine.water, "inlet_pressure", "lower"),
         "flow": c.figure("supply.peak_flow"),
@@ -44,7 +46,7 @@ def mains_high(c: Case) -> Outcome | None:
     highest = c.high("supply.static_maximum")
     if highest is None:
         return None
-    params = {
+    params: dict[str, Any] = {
         "pressure": c.figure("supply.static_maximum", "upper"),
         "limit": c.leaf(c.machine.water, "inlet_pressure", "upper"),
     }
@@ -61,7 +63,7 @@ def night_pressure(c: Case) -> Outcome | None:
         return None
     brewing = c.machine.brewing
     lowest_setting = c.low("pump.brew_setting") or 0.0
-    params = {
+    params: dict[str, Any] = {
         "pressure": c.figure("pump.brew_maximum", "upper"),
         "maximum": c.leaf(brewing, "pressure_maximum"),
         "valve": c.leaf(brewing, "expansion_valve_setting"),
@@ -87,7 +89,7 @@ def reducer(c: Case) -> Outcome | None:
     if not needed:
         return passes()
     section = "night_pressure" if site.mains.night_pressure else "static_pressure"
-    params = {"pressure": c.leaf(site.mains, section, "upper"), "code": site.codes.plumbing}
+    params: dict[str, Any] = {"pressure": c.leaf(site.mains, section, "upper"), "code": site.codes.plumbing}
     if site.mains.reducer is None:
         wanted = c.value("supply.reducer_setting")
         if wanted is None:
@@ -125,7 +127,7 @@ def backflow(c: Case) -> Outcome | None:
     wanted, fitted = c.site.codes.backflow_device, c.site.mains.backflow_device
     if wanted == "unknown":
         return attention("unknown", "water_expert", code=c.site.codes.plumbing)
-    params = {"wanted": f"words.{wanted}", "code": c.site.codes.plumbing}
+    params: dict[str, Any] = {"wanted": f"words.{wanted}", "code": c.site.codes.plumbing}
     if fitted is None:
         return attention("not_surveyed", "planner", **params)
     params["fitted"] = f"words.{fitted}"
@@ -155,7 +157,7 @@ def feedwater_temperature(c: Case) -> Outcome | None:
             "not_read", "planner", limit=c.leaf(c.machine.water, "feedwater_temperature", "span")
         )
     limits = c.machine.water.feedwater_temperature
-    params = {
+    params: dict[str, Any] = {
         "temperature": c.leaf(c.site.mains, "water_temperature", "span"),
         "limit": c.leaf(c.machine.water, "feedwater_temperature", "span"),
     }
@@ -177,7 +179,7 @@ def treatment_limits(c: Case) -> Outcome | None:
     highest = c.high("supply.static_maximum")
     if highest is None:
         return None
-    params = {
+    params: dict[str, Any] = {
         "pressure": c.figure("supply.static_maximum", "upper"),
         "limit": c.leaf(treatment, "pressure_maximum"),
         "name": treatment.name,
@@ -191,7 +193,7 @@ def water_hardness(c: Case) -> Outcome | None:
     if v is None or v.low is None or v.high is None:
         return attention("unknown", why=c.why("treatment.hardness"))
     window = c.machine.water.limits.hardness
-    params = {
+    params: dict[str, Any] = {
         "hardness": c.figure("treatment.hardness"),
         "window": c.leaf(c.machine.water.limits, "hardness", "span"),
         "basis": c.machine.water.limits.basis,
@@ -210,7 +212,7 @@ def scale(c: Case) -> Outcome | None:
     v = c.value("treatment.lsi_brew")
     if v is None or v.high is None:
         return attention("unknown", why=c.why("treatment.lsi_brew"))
-    params = {"index": c.figure("treatment.lsi_brew", "pair")}
+    params: dict[str, Any] = {"index": c.figure("treatment.lsi_brew", "pair")}
     steam = c.value("treatment.steam_hardness")
     if v.high > 1.0:
         return attention("heavy", **params)
@@ -229,7 +231,7 @@ def corrosion(c: Case) -> Outcome | None:
     v = c.value("treatment.lsi_brew")
     if v is None or v.low is None:
         return None
-    params = {"index": c.figure("treatment.lsi_brew", "pair")}
+    params: dict[str, Any] = {"index": c.figure("treatment.lsi_brew", "pair")}
     if v.low < -1.5:
         return attention("aggressive", **params)
     return passes(**params)
@@ -241,7 +243,10 @@ def chloride(c: Case) -> Outcome | None:
     if v is None or v.high is None:
         return attention("unknown", why=c.why("treatment.chloride"))
     limits = c.machine.water.limits
-    params = {"chloride": c.figure("treatment.chloride"), "limit": c.leaf(limits, "chloride_maximum")}
+    params: dict[str, Any] = {
+        "chloride": c.figure("treatment.chloride"),
+        "limit": c.leaf(limits, "chloride_maximum"),
+    }
     return stop("above", **params) if v.high > limits.chloride_maximum.high else passes(**params)
 
 
@@ -251,7 +256,7 @@ def probe_blind(c: Case) -> Outcome | None:
     if v is None or v.low is None:
         return attention("unknown", why=c.why("treatment.conductivity_probe"))
     steam = c.machine.steam_boiler
-    params = {
+    params: dict[str, Any] = {
         "conductivity": c.figure("treatment.conductivity_probe"),
         "limit": c.leaf(steam, "probe_conductivity_minimum"),
     }

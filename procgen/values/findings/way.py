@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from procgen.engineering.sources import COMMON_PRACTICE
 from procgen.engineering.sources_general import HSE_L23
 from procgen.values.findings.water import MAKER
@@ -17,7 +19,7 @@ def counter_size(c: Case) -> Outcome | None:
     side, back = body.clearance_side.value, body.clearance_back.value
     wide, deep = body.width.value + 2 * side, body.depth.value + back
     tall = body.height.value + body.clearance_top.value
-    params = {
+    params: dict[str, Any] = {
         "width": c.limit("size", wide, 0.001, "at_least"),
         "depth": c.limit("size", deep, 0.001, "at_least"),
         "height": c.limit("size", tall, 0.001, "at_least"),
@@ -39,7 +41,7 @@ def counter_load(c: Case) -> Outcome | None:
     figure = c.figure("handling.counter_load", "upper")
     if counter.permitted_load is None:
         return attention("unknown", load=figure)
-    params = {"load": figure, "permitted": c.leaf(counter, "permitted_load")}
+    params: dict[str, Any] = {"load": figure, "permitted": c.leaf(counter, "permitted_load")}
     return stop("too_weak", **params) if load > counter.permitted_load.low else passes(**params)
 
 
@@ -65,7 +67,7 @@ def access(c: Case) -> Outcome | None:
         return attention("not_surveyed")
     # Carried end on: the smaller of its two horizontal sides must pass.
     smallest = body.width if body.width.value <= body.depth.value else body.depth
-    params = {"narrowest": c.leaf(way, "narrowest"), "machine": c.measured(smallest)}
+    params: dict[str, Any] = {"narrowest": c.leaf(way, "narrowest"), "machine": c.measured(smallest)}
     if way.narrowest.low < smallest.value:
         return stop("too_narrow", **params)
     return passes(**params)
@@ -78,7 +80,7 @@ def lift_people(c: Case) -> Outcome | None:
     people, aid = c.value("handling.people"), c.value("handling.lifting_aid")
     if way is None or people is None or aid is None or people.value is None:
         return None
-    params = {
+    params: dict[str, Any] = {
         "mass": c.figure("handling.mass", "pair"),
         "people": str(way.people),
         "needed": str(round(people.value)),
