@@ -35,7 +35,7 @@ from procgen.publish.adapter import Heading, Html, Page
 from procgen.publish.job import Identity
 from procgen.publish.part_pages import part_counts
 from procgen.publish.quantities import shown_pair, shown_span, value_link
-from procgen.publish.readiness import readiness_card
+from procgen.publish.readiness import passed_checks, readiness_card
 from procgen.publish.words import Words
 from procgen.values.worksheet import Value, Worksheet
 
@@ -116,6 +116,8 @@ def _blocks(
     yield Html(str(ten_figures(worksheet, words)))
     yield Heading(2, words("parts.heading"), "parts")
     yield Html(str(_parts(procedure, words)))
+    yield Heading(2, words("readiness.passes"), "passed")
+    yield Html(str(passed_checks(worksheet, words)))
     yield Heading(2, words("use.heading"), "how-to-use")
     yield Html(str(_use(words)))
     yield Heading(2, words("use.roles"), "roles")

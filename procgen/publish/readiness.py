@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from htpy import Element, Node, article, dd, div, dl, dt, h3, li, p, section, span, ul
+from htpy import Element, Node, a, article, dd, div, dl, dt, h3, li, p, section, span, ul
 
 from procgen.publish import symbols
 from procgen.publish.quantities import sentence, value_link
@@ -22,7 +22,7 @@ def readiness_badge(readiness: str, words: Words, stops: int = 0) -> Element:
 
 
 def readiness_card(worksheet: Worksheet, words: Words) -> Element:
-    """Verdict, every finding that needs someone to act, and what passed."""
+    """Verdict, and every finding that needs someone to act; stops first."""
     stops, points, passes = worksheet.of("stop"), worksheet.of("attention"), worksheet.of("pass")
     state = worksheet.readiness
     return section(f".ready.ready--{state}", aria_labelledby="readiness", data_readiness=state)[
@@ -31,12 +31,8 @@ def readiness_card(worksheet: Worksheet, words: Words) -> Element:
             div[
                 p(".ready__word")[words(f"readiness.{state}")],
                 p(".ready__count")[
-                    words(
-                        "readiness.count",
-                        stops=words.counted("stop", len(stops)),
-                        points=words.counted("point", len(points)),
-                        passes=words.counted("pass", len(passes)),
-                    )
+                    f"{words.counted('stop', len(stops))} · {words.counted('point', len(points))} · ",
+                    a(href="#passed")[words.counted("pass", len(passes))],
                 ],
             ],
         ],
@@ -44,7 +40,6 @@ def readiness_card(worksheet: Worksheet, words: Words) -> Element:
             words(f"readiness.{state}_lead") if worksheet.findings else words("readiness.none")
         ],
         (_finding(finding, worksheet, words) for finding in (*stops, *points)),
-        _passes(passes, worksheet, words) if passes else None,
     ]
 
 
@@ -86,10 +81,11 @@ def _behind(finding: Finding, worksheet: Worksheet, words: Words) -> Element | N
     ]
 
 
-def _passes(passes: tuple[Finding, ...], worksheet: Worksheet, words: Words) -> Element:
-    known = worksheet.values
+def passed_checks(worksheet: Worksheet, words: Words) -> Element:
+    """Every check that passed, in a compact list."""
+    known, passes = worksheet.values, worksheet.of("pass")
     return div(".passes")[
-        h3[words("readiness.passes")],
+        None if passes else p[words("readiness.none")],
         ul[
             (
                 li(id=f"r-{finding.id}", data_finding=finding.id)[

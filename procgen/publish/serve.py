@@ -67,10 +67,12 @@ def preview_server(
     Raises:
         OutputWatchedError: the preview's folder lies in a watched one.
     """
-    server = LiveReloadServer(preview.build, host, port, str(preview.root))
-    for path in watch:
+    folders = list(watch)
+    for path in folders:
         if preview.root.resolve().is_relative_to(path.resolve()):
             raise OutputWatchedError(str(path))
+    server = LiveReloadServer(preview.build, host, port, str(preview.root))
+    for path in folders:
         server.watch(str(path))
     return server
 

@@ -175,7 +175,8 @@ def test_the_first_page_says_not_ready_and_why(guide: Path) -> None:
     stop = card.select(".finding")[0]
     for words in ("The mains reach 6.8 bar", "Fit a pressure reducer.", "Builder"):
         assert words in text(stop)
-    assert [li["data-finding"] for li in card.select(".passes li")] == ["mains_low"]
+    assert [li["data-finding"] for li in found.select(".passes li")] == ["mains_low"]
+    assert one(card, ".ready__count a")["href"] == "#passed"
     assert card.select(".verdict--stop")
 
 
