@@ -1,0 +1,56 @@
+# One command each: `make site` builds the demo, `make test` runs everything. Both set themselves up.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+# Debian packages: a virtual environment, a browser for the browser tests, fonts so that pages look the same.
+APT := python3-venv chromium fonts-dejavu-core
+
+.PHONY: setup system site test lint types unit browser check lock schema clean mutate deviations bench
+
+setup: $(VENV)/.ready
+
+$(VENV)/.ready: requirements.lock pyproject.toml | system
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes --requirement requirements.lock
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-build-isolation --no-deps --editable .
+	touch $@
+
+# Installs what is missing as root; otherwise says the one line to run, and stops.
+system:
+	@missing=""; \
+	for package in $(APT); do dpkg -s $$package >/dev/null 2>&1 || missing="$$missing $$package"; done; \
+	if [ -z "$$missing" ] || ! command -v dpkg >/dev/null 2>&1; then exit 0; fi; \
+	if [ "$$(id -u)" = 0 ]; then \
+		apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq $$missing >/dev/null; \
+	else \
+		echo "Missing system packages. Run:  sudo apt-get install$$missing"; exit 1; \
+	fi
+
+site: setup
+	$(BIN)/procgen build
+
+test: lint types unit check
+
+lint: setup
+	$(BIN)/ruff check procgen tests
+	$(BIN)/ruff format --check procgen tests
+
+types: setup
+	$(BIN)/mypy
+
+# --strict-markers and the floor below make a silent skip of the browser tests a failure.
+unit: setup
+	$(BIN)/python -m pytest -n 2 tests
+
+check: setup
+	$(BIN)/procgen check
+
+schema: setup
+	$(BIN)/procgen schema
+
+lock: setup
+	$(BIN)/uv pip compile --quiet --universal --generate-hashes --no-emit-index-url --no-annotate --no-header \
+		--python-version 3.11 --all-extras --upgrade --output-file requirements.lock pyproject.toml
+
+clean:
+	rm -rf $(VENV) build site .procgen .pytest_cache .mypy_cache .ruff_cache .hypothesis
