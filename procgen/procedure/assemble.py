@@ -10,7 +10,7 @@ from procgen.engineering.sources import ARITHMETIC
 from procgen.messages.catalog import Messages
 from procgen.procedure.branches import BranchLog
 from procgen.procedure.model import Procedure
-from procgen.procedure.plan import plan
+from procgen.procedure.plan import Plan, PlanRow, plan
 from procgen.procedure.render import render_procedure
 from procgen.profiles.loader import Loaded
 from procgen.profiles.machine import Machine
@@ -51,29 +51,31 @@ def assemble(
 def plan_values(procedure: Procedure, messages: Messages) -> Mapping[str, Value]:
     """``time.total`` and ``time.by_role``: they follow from the steps, so the worksheet gets them last."""
     visit = plan(procedure)
-    roles = {role: seconds for role, seconds in visit.by_role.items() if seconds > 0}
-    members = {
-        f"time.by_role[{role}]": _time_value(
-            f"time.by_role[{role}]",
-            f"{messages.raw('values.titles.time.by_role')} {messages.word(role)}",
-            seconds,
-            "sum of the role's steps and waits",
-            (),
-        )
-        for role, seconds in roles.items()
-    }
+    heading = messages.raw("values.titles.time.by_role")
+    members = {}
+    for role, seconds in visit.by_role.items():
+        if seconds > 0:
+            name = f"time.by_role[{role}]"
+            steps = tuple(_step_input(row, f"t_{i}") for i, row in enumerate(_rows_of(visit, role), 1))
+            members[name] = _time_value(name, f"{heading} {messages.word(role)}", seconds, steps)
     inputs = tuple(
-        Input(name, "value", "", "time", seconds, seconds, seconds, PLAN_STEP, f"t_{role}")
-        for (name, _), (role, seconds) in zip(members.items(), roles.items(), strict=True)
+        Input(name, "value", "", "time", v.value, v.value, v.value, PLAN_STEP, f"t_{i}")
+        for i, (name, v) in enumerate(members.items(), 1)
     )
-    formula = " + ".join(item.symbol for item in inputs)
-    total = _time_value(
-        "time.total", messages.raw("values.titles.time.total"), visit.total_s, formula, inputs
-    )
+    total = _time_value("time.total", messages.raw("values.titles.time.total"), visit.total_s, inputs)
     return {"time.total": total, **members}
 
 
-def _time_value(name: str, title: str, seconds: float, formula: str, inputs: tuple[Input, ...]) -> Value:
+def _rows_of(visit: Plan, role: str) -> list[PlanRow]:
+    return [row for row in visit.rows if row.role == role and row.work_s + row.wait_s > 0]
+
+
+def _step_input(row: PlanRow, symbol: str) -> Input:
+    seconds = row.work_s + row.wait_s
+    return Input(row.step, "procedure", row.title, "time", seconds, seconds, seconds, 1.0, symbol)
+
+
+def _time_value(name: str, title: str, seconds: float, inputs: tuple[Input, ...]) -> Value:
     return Value(
         id=name,
         kind="time",
@@ -85,7 +87,7 @@ def _time_value(name: str, title: str, seconds: float, formula: str, inputs: tup
         high=seconds,
         step=PLAN_STEP,
         series=None,
-        formula=formula if inputs else "",
+        formula=" + ".join(item.symbol for item in inputs),
         residual="",
         inputs=inputs,
         source=ARITHMETIC,

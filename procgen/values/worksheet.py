@@ -11,7 +11,7 @@ from procgen.engineering.kernel import Source
 from procgen.units.kinds import KINDS, Preference, Reference
 
 Verdict = Literal["pass", "attention", "stop"]
-Origin = Literal["profile", "survey", "design", "value", "standard"]
+Origin = Literal["profile", "survey", "design", "value", "standard", "procedure"]
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from procgen.engineering import drain as drains
+from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.sources import COMMON_PRACTICE
 from procgen.engineering.sources_general import EN_1717, IPC_704_1, MANNING, US_WASTE_TEMPERATURE
 from procgen.values.judge import Case, Outcome, attention, passes, rule, stop
@@ -37,7 +38,10 @@ def drain_fall(c: Case) -> Outcome | None:
         fall = c.value(f"drain.fall[{segment.name}]")
         if fall is None or fall.low is None or fall.low < 0:
             continue
-        required = drains.required_fall(segment.bore.low, code)
+        try:
+            required = drains.required_fall(segment.bore.low, code)
+        except OutOfRangeError:
+            return attention("no_figure", "planner", run=segment.name, bore=c.leaf(segment, "bore"), code=code)
         if fall.low < required - 1e-9:
             return stop(
                 "too_little",
