@@ -117,13 +117,19 @@ def put_in(formula: str, inputs: tuple[Input, ...], prefer: Preference) -> str:
     figures = {
         i.symbol: _primary(i, prefer) for i in inputs if i.symbol and i.value is not None and i.kind in KINDS
     }
-    return re.sub(r"[^\W\d]\w*", lambda found: figures.get(found.group(), found.group()), formula)
+
+    def put(found: re.Match[str]) -> str:
+        figure = figures.get(found.group(), found.group())
+        before, after = formula[: found.start()].rstrip()[-1:], formula[found.end() :].lstrip()[:1]
+        alone = before in {"", "(", ","} and after in {"", ")", ","}
+        return figure if alone or "\u00a0" not in figure else f"({figure})"
+
+    return re.sub(r"[^\W\d]\w*", put, formula)
 
 
 def _primary(item: Input, prefer: Preference) -> str:
     assert item.value is not None
-    shown = pair(item.kind, item.value, item.step, prefer).primary
-    return f"({shown})" if " " in shown or "\u00a0" in shown else shown
+    return pair(item.kind, item.value, item.step, prefer).primary
 
 
 def _inputs(value: Value, worksheet: Worksheet, words: Words) -> Element:

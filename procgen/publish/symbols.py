@@ -47,29 +47,19 @@ _WARNING = {
     "load": (
         '<path d="M40 44h20l5 20H35z"/>'
         '<path d="M45 44a5 5 0 1 1 10 0" fill="none" stroke="#111" stroke-width="4"/>'
-        '<path d="M24 68c4 6 9 8 14 8h24c5 0 10-2 14-8" fill="none" stroke="#111" stroke-width="5"'
+        '<path d="M29 68c3 5 7 7 11 7h20c4 0 8-2 11-7" fill="none" stroke="#111" stroke-width="5"'
         ' stroke-linecap="round"/>'
     ),
     # pressure: a gauge with its needle in the upper field
     "pressure": (
-        '<circle cx="50" cy="59" r="17" fill="none" stroke="#111" stroke-width="5"/>'
-        '<path d="m50 59 9-9" stroke="#111" stroke-width="4.6" stroke-linecap="round"/>'
-        '<circle cx="50" cy="59" r="3.5"/><path d="M46 75h8v5h-8z"/>'
+        '<circle cx="50" cy="57" r="15.5" fill="none" stroke="#111" stroke-width="5"/>'
+        '<path d="m50 57 8-8" stroke="#111" stroke-width="4.6" stroke-linecap="round"/>'
+        '<circle cx="50" cy="57" r="3.5"/><path d="M46 72h8v6h-8z"/>'
     ),
 }
 _MANDATORY = {
     # general mandatory action
     "m001": '<path d="M43 22h14l-3 36h-8z" fill="#fff"/><circle cx="50" cy="72" r="7.5" fill="#fff"/>',
-    # read the instructions: an open book
-    "m002": (
-        '<path d="M20 34c11-5 21-4 28 2v36c-7-6-17-7-28-2z'
-        ' M80 34c-11-5-21-4-28 2v36c7-6 17-7 28-2z" fill="#fff"/>'
-    ),
-    # disconnect before work: plug drawn from its socket
-    "m021": (
-        '<path d="M24 44h20v16H24z M44 48h9v3h-9z M44 55h9v3h-9z M64 40h6v24h-6z" fill="#fff"/>'
-        '<path d="M12 52h12 M70 52h18" stroke="#fff" stroke-width="5"/>'
-    ),
 }
 
 #: which symbol speaks of which hazard
@@ -111,11 +101,6 @@ def hazard(name: str, title: str = "") -> Markup:
     if code in _MANDATORY:
         return _picture(_DISC + _MANDATORY[code], "sign", title)
     return _picture(_TRIANGLE + _WARNING[code], "sign", title)
-
-
-def mandatory(code: str, title: str = "") -> Markup:
-    """A mandatory-action symbol: ``m001``, ``m002``, ``m021``."""
-    return _picture(_DISC + _MANDATORY[code], "sign", title)
 
 
 def verdict(name: str, title: str = "") -> Markup:

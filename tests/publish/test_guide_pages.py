@@ -11,6 +11,7 @@ from bs4 import BeautifulSoup, Tag
 
 from procgen.publish.adapter import build, load_settings
 from procgen.publish.guide_pages import guide_site
+from procgen.publish.sheet import put_in
 from procgen.units.show import pair
 from tests.publish import fakes
 
@@ -305,3 +306,18 @@ def test_a_models_guide_says_that_it_has_no_site() -> None:
     found = BeautifulSoup(site.spec.pages[0].markdown(), "lxml")
     assert "made without a site survey" in text(one(found, ".model-note"))
     assert [row[0] for row in site.spec.extra["procgen"]["imprint"]] == ["Guide", "Profile", "Edition"]
+
+
+@pytest.mark.parametrize(
+    ("formula", "filled"),
+    [
+        ("V / Q", "(11.0 L) / (2.50 L/min)"),
+        ("V", "11.0 L"),
+        ("f(V) - Q", "f(11.0 L) - (2.50 L/min)"),
+        ("max(V, 2 * Q)", "max(11.0 L, 2 * (2.50 L/min))"),
+        ("V_other / VQ", "V_other / VQ"),
+    ],
+)
+def test_numbers_put_in(formula: str, filled: str) -> None:
+    inputs = fakes.values()["fill.time"].inputs
+    assert put_in(formula, inputs, "metric").replace("\u00a0", " ") == filled
