@@ -8,6 +8,7 @@ import time
 import urllib.request
 from collections.abc import Callable
 from pathlib import Path
+from urllib.error import URLError
 
 import pytest
 
@@ -21,8 +22,12 @@ def free_port() -> int:
 
 
 def page(port: int) -> str:
-    with urllib.request.urlopen(f"http://127.0.0.1:{port}/index.html", timeout=10) as answer:
-        return str(answer.read().decode())
+    """The page, or nothing while nobody listens yet."""
+    try:
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/index.html", timeout=10) as answer:
+            return str(answer.read().decode())
+    except URLError:
+        return ""
 
 
 def wait_for(condition: Callable[[], bool]) -> bool:
