@@ -7,7 +7,7 @@ import tempfile
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
-from procgen.publish.adapter import LiveReloadServer
+from procgen.publish.adapter import THEME_DIR, LiveReloadServer
 from procgen.publish.assets import ASSETS
 
 #: builds the guide into an empty folder
@@ -55,7 +55,13 @@ class GuidePreview:
 
 def watched(workspace: Path) -> list[Path]:
     """What a guide is made from: profiles and surveys, docs folder, site configuration, our styles."""
-    wanted = (workspace / "machine_profiles", workspace / "docs_src", workspace / "mkdocs.yml", ASSETS)
+    wanted = (
+        workspace / "machine_profiles",
+        workspace / "docs_src",
+        workspace / "mkdocs.yml",
+        ASSETS,
+        THEME_DIR,
+    )
     return [path for path in wanted if path.exists()]
 
 

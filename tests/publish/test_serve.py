@@ -115,6 +115,6 @@ def test_output_in_a_watched_folder_is_refused(tmp_path: Path) -> None:
 
 def test_what_is_watched(workspace: Path) -> None:
     names = [path.name for path in watched(workspace)]
-    assert names == ["docs_src", "mkdocs.yml", "assets"]
+    assert names == ["docs_src", "mkdocs.yml", "assets", "theme"]
     (workspace / "machine_profiles").mkdir()
     assert [path.name for path in watched(workspace)] == ["machine_profiles", *names]
