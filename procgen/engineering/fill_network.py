@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
 from fluids.numerics import brenth
 
+from procgen.engineering.fast_losses import fast_hose_loss, fast_treatment_loss
 from procgen.engineering.hydraulics import (
     CurvePoints,
     curve_limit,
-    fitting_loss,
     orifice_loss,
-    pipe_loss,
     reducer_outlet,
     source_pressure_gauge,
     static_head,
@@ -23,7 +23,7 @@ from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.ranges import within
 from procgen.engineering.unavailable import UnavailableError
 
-#: Width (m3/s, and as a share) at which the search for the flow stops.
+#: Share of the square of the flow at which the search for it stops.
 FLOW_TOLERANCE = 1e-14
 
 
@@ -108,33 +108,62 @@ class FillResult:
     pump_inlet_gauge: float | None
 
 
-def _upstream(network: FillNetwork, flow: float) -> list[tuple[str, float]]:
-    """Pressures from the main to the pump's inlet, elevation included at the machine's end of the hoses."""
-    main = network.mains
-    pressure = source_pressure_gauge(flow, main.static_gauge, main.flow_measured, main.flowing_gauge)
-    nodes = [("mains", pressure)]
-    if network.reducer is not None:
-        r = network.reducer
-        # The quadratic supply may run far below zero while the flow is searched for; the reducer may not.
-        pressure = reducer_outlet(
-            max(pressure, -1e5),
-            r.setting_gauge,
-            flow,
-            nominal_flow=r.nominal_flow,
-            droop_fraction=r.droop_fraction,
-            open_loss=r.open_loss,
-        ) + min(0.0, pressure + 1e5)
-        nodes.append(("reducer", pressure))
-    if network.treatment:
-        pressure -= treatment_loss(flow, network.treatment)
-        nodes.append(("treatment", pressure))
-    for hose in network.hoses:
-        pressure -= pipe_loss(flow, hose.bore, hose.length, hose.roughness, network.T)
-        pressure -= fitting_loss(flow, hose.bore, hose.K, network.T)
-        nodes.append(("hose", pressure))
-    pressure -= static_head(network.elevation, network.T)
-    nodes.append(("inlet", pressure))
-    return nodes
+class _Way:
+    """A network made ready for many flows: what does not change with them is computed and checked once."""
+
+    def __init__(self, network: FillNetwork) -> None:
+        self.network = network
+        self.treatment = fast_treatment_loss(network.treatment) if network.treatment else None
+        self.hoses = tuple(
+            fast_hose_loss(h.bore, h.length, h.roughness, h.K, network.T) for h in network.hoses
+        )
+        self.head = static_head(network.elevation, network.T)
+        #: Loss of all orifices over the square of the flow.
+        self.orifices = sum(orifice_loss(1.0, o.d, o.Cd, network.T) for o in network.orifices)
+
+    def nodes(self, flow: float) -> list[tuple[str, float]]:
+        """Pressures from the main to the pump's inlet; the lift counts at the end of the hoses."""
+        main = self.network.mains
+        pressure = source_pressure_gauge(flow, main.static_gauge, main.flow_measured, main.flowing_gauge)
+        nodes = [("mains", pressure)]
+        if self.network.reducer is not None:
+            pressure = _reduced(self.network.reducer, pressure, flow)
+            nodes.append(("reducer", pressure))
+        if self.treatment is not None:
+            pressure -= self.treatment(flow)
+            nodes.append(("treatment", pressure))
+        for hose in self.hoses:
+            pressure -= hose(flow)
+            nodes.append(("hose", pressure))
+        nodes.append(("inlet", pressure - self.head))
+        return nodes
+
+    def inlet(self, flow: float) -> float:
+        """Pressure at the pump's inlet."""
+        return self.nodes(flow)[-1][1]
+
+    def residual(self, flow: float, back_gauge: float) -> float:
+        """Pressure left over at a flow."""
+        supplied = self.inlet(flow)
+        if self.network.pump is not None:
+            supplied += _pump_rise(self.network.pump, flow)
+        return supplied - self.demand(flow, back_gauge)
+
+    def demand(self, flow: float, back_gauge: float) -> float:
+        """Pressure needed behind the pump for a flow into the boiler."""
+        return back_gauge + self.network.check_valve_cracking + self.orifices * flow * flow
+
+
+def _reduced(r: Reducer, pressure: float, flow: float) -> float:
+    # The quadratic supply may run far below zero while the flow is searched for; the reducer may not.
+    return reducer_outlet(
+        max(pressure, -1e5),
+        r.setting_gauge,
+        flow,
+        nominal_flow=r.nominal_flow,
+        droop_fraction=r.droop_fraction,
+        open_loss=r.open_loss,
+    ) + min(0.0, pressure + 1e5)
 
 
 def _pump_rise(pump: Pump, flow: float) -> float:
@@ -143,12 +172,6 @@ def _pump_rise(pump: Pump, flow: float) -> float:
     if pump.slip == 0.0:
         return bypass
     return min(bypass, (pump.displacement_flow - flow) / pump.slip)
-
-
-def _demand(network: FillNetwork, flow: float, back_gauge: float) -> float:
-    """Pressure needed behind the pump for a flow into the boiler."""
-    orifices = sum(orifice_loss(flow, o.d, o.Cd, network.T) for o in network.orifices)
-    return back_gauge + network.check_valve_cracking + orifices
 
 
 def fill_residual(network: FillNetwork, flow: float, back_gauge: float = 0.0) -> float:
@@ -165,10 +188,10 @@ def fill_residual(network: FillNetwork, flow: float, back_gauge: float = 0.0) ->
     Raises: OutOfRangeError.
     Source: continuity and the losses of the elements.
     """
-    supplied = _upstream(network, flow)[-1][1]
-    if network.pump is not None:
-        supplied += _pump_rise(network.pump, flow)
-    return supplied - _demand(network, flow, back_gauge)
+    within("fill_residual", "flow", flow, 0.0, 1.0, "m**3/s")
+    if network.treatment:
+        treatment_loss(flow, network.treatment)
+    return _Way(network).residual(flow, back_gauge)
 
 
 def _check(network: FillNetwork, back_gauge: float) -> None:
@@ -210,11 +233,17 @@ def equilibrium_gauge(network: FillNetwork) -> float:
     return max(0.0, fill_residual(network, 0.0))
 
 
-def _root(function: Callable[[float], float], low: float, high: float) -> float:
-    return float(brenth(function, low, high, xtol=FLOW_TOLERANCE, rtol=FLOW_TOLERANCE))
+def _root(function: Callable[[float], float], high: float) -> float:
+    """Zero between no flow and ``high``, sought in its square: the losses are nearly straight in it."""
+
+    def of_square(square: float) -> float:
+        return function(math.sqrt(square))
+
+    root = brenth(of_square, 0.0, high * high, xtol=1e-30, rtol=FLOW_TOLERANCE)
+    return math.sqrt(root)
 
 
-def _bracket(network: FillNetwork, function: Callable[[float], float], limit: float) -> float:
+def _bracket(function: Callable[[float], float], limit: float) -> float:
     """A flow at which ``function`` is no longer positive, or ``limit``."""
     flow = min(1e-4, limit)
     while function(flow) > 0.0 and flow < limit:
@@ -241,61 +270,63 @@ def solve_fill_flow(network: FillNetwork, back_gauge: float = 0.0) -> FillResult
     """
 
     _check(network, back_gauge)
+    way = _Way(network)
 
     def residual(flow: float) -> float:
-        return fill_residual(network, flow, back_gauge)
+        return way.residual(flow, back_gauge)
 
     if residual(0.0) <= 0.0:
-        return _result(network, 0.0, back_gauge, "none")
+        return _result(way, 0.0, back_gauge, "none")
     pump = network.pump
     reach = curve_limit(network.treatment) if network.treatment else 1.0
     limit = min(reach, pump.displacement_flow) if pump and pump.slip == 0.0 else reach
-    high = _bracket(network, residual, limit)
-    starved_at = _starving_flow(network, high)
+    high = _bracket(residual, limit)
+    starved_at = _starving_flow(way, high)
     if residual(high) > 0.0:
         if starved_at is not None:
-            return _result(network, starved_at, back_gauge, "starved")
+            return _result(way, starved_at, back_gauge, "starved")
         if limit == reach:
             if not network.treatment:
                 raise UnavailableError("fill.nothing_limits", flow=high)
             raise OutOfRangeError("solve_fill_flow", "flow", high, 0.0, reach, "m**3/s")
-        return _result(network, high, back_gauge, "pump")
-    flow = _root(residual, 0.0, high)
+        return _result(way, high, back_gauge, "pump")
+    flow = _root(residual, high)
     if starved_at is not None and starved_at < flow:
-        return _result(network, starved_at, back_gauge, "starved")
-    return _result(network, flow, back_gauge, _limiter(network, flow, back_gauge))
+        return _result(way, starved_at, back_gauge, "starved")
+    return _result(way, flow, back_gauge, _limiter(way, flow, back_gauge))
 
 
-def _starving_flow(network: FillNetwork, high: float) -> float | None:
+def _starving_flow(way: _Way, high: float) -> float | None:
     """Flow at which the pump's inlet is at its minimum, where that lies below ``high``."""
-    pump = network.pump
+    pump = way.network.pump
     if pump is None:
         return None
 
     def margin(flow: float) -> float:
-        return _upstream(network, flow)[-1][1] - pump.minimum_inlet_gauge
+        return way.inlet(flow) - pump.minimum_inlet_gauge
 
     if margin(high) >= 0.0:
         return None
-    return _root(margin, 0.0, high) if margin(0.0) > 0.0 else 0.0
+    return _root(margin, high) if margin(0.0) > 0.0 else 0.0
 
 
-def _limiter(network: FillNetwork, flow: float, back_gauge: float) -> str:
-    pump = network.pump
+def _limiter(way: _Way, flow: float, back_gauge: float) -> str:
+    pump = way.network.pump
     if pump is not None:
         bypass = max(0.0, pump.rise + pump.bypass_slope * (pump.flow_at_setting - flow))
         if _pump_rise(pump, flow) < bypass * (1.0 - 1e-9):
             return "pump"
-    orifices = _demand(network, flow, 0.0) - network.check_valve_cracking
-    others = _upstream(network, 0.0)[-1][1] - _upstream(network, flow)[-1][1]
+    orifices = way.orifices * flow * flow
+    others = way.inlet(0.0) - way.inlet(flow)
     return "orifice" if orifices >= others else "mains"
 
 
-def _result(network: FillNetwork, flow: float, back_gauge: float, limited_by: str) -> FillResult:
-    nodes = _upstream(network, flow)
+def _result(way: _Way, flow: float, back_gauge: float, limited_by: str) -> FillResult:
+    network = way.network
+    nodes = way.nodes(flow)
     inlet = nodes[-1][1]
     pressure = inlet
-    spare = fill_residual(network, flow, back_gauge)
+    spare = way.residual(flow, back_gauge)
     if network.pump is not None:
         # A starved or displacement-limited pump adds only what the rest of the way takes.
         pressure += _pump_rise(network.pump, flow) - (spare if limited_by in ("pump", "starved") else 0.0)

@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from procgen.engineering import heating_alone
 from procgen.engineering.heating import AMBIENT, NOT_REACHED, STEP, time_soak
+from procgen.engineering.heating_alone import GRID_TOP, LONGEST_STEP, PATIENCE, STEPS_PER_LAG
 from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.unavailable import UnavailableError
-from procgen.engineering.water import LIQUID_T, enthalpy_liquid, saturation_temperature
+from procgen.engineering.water import LIQUID_T, saturation_temperature
 
-#: Longest step of the integration, s; and how many steps make the shortest lag.
-LONGEST_STEP, STEPS_PER_LAG = 30.0, 8.0
 #: A boiler or group that follows its neighbours faster than this is none of an espresso machine's, s.
 SHORTEST_LAG = 4.0
-#: After this time a machine that is still not hot counts as one that never will be, s.
-PATIENCE = 6 * 3600.0
-GRID_TOP = 473.15
 
 
 @dataclass(frozen=True)
@@ -72,14 +69,6 @@ class MachineHeat:
     peak_power: float
 
 
-@lru_cache(maxsize=1)
-def _heats() -> tuple[float, ...]:
-    """Mean specific heat of water on a grid of 5 K, from its enthalpy."""
-    count = round((GRID_TOP - LIQUID_T[0]) / STEP)
-    h = [enthalpy_liquid(LIQUID_T[0] + STEP * k) for k in range(count + 1)]
-    return tuple((b - a) / STEP for a, b in itertools.pairwise(h))
-
-
 def _check(boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float, limit: float) -> None:
     def bound(name: str, found: float, low: float, high: float, unit: str) -> None:
         if not low <= found <= high:
@@ -119,7 +108,7 @@ class _Run:
         self.full = [sum(b.elements) for b in boilers]
         self.energy = [0.0] * self.n
         self.peak = 0.0
-        self.heats = _heats()
+        self.heats = heating_alone.heats()
 
     def loss(self, T: list[float], G: list[float]) -> list[float]:
         """Net heat flow out of each boiler, W."""
@@ -205,7 +194,7 @@ def _step_length(boilers: tuple[HeatedBoiler, ...]) -> float:
     return min([LONGEST_STEP, *(lag / STEPS_PER_LAG for lag in _lags(boilers))])
 
 
-def _crossing(points: list[tuple[float, float]], level: float) -> float:
+def _crossing(points: Sequence[tuple[float, float]], level: float) -> float:
     """Time at which a rising curve passes a level, between its points."""
     before = points[0]
     if before[1] >= level:
@@ -254,6 +243,8 @@ def machine_heating(
     Source: heat balance of lumped masses; IAPWS R7-97.
     """
     _check(boilers, T_amb, T_start, limit)
+    if limit >= sum(sum(b.elements) for b in boilers) and not any(b.UA_steam for b in boilers):
+        return _independent(boilers, T_amb, T_start, soak_difference, p_atm)
     run = _Run(boilers, T_amb, T_start, limit)
     curves = [[(0.0, T_start)] for _ in boilers]
     groups = [[(0.0, T_amb)] for _ in boilers]
@@ -294,6 +285,63 @@ def machine_heating(
     return _finish(run, curves, groups, reached, group_then, given, soak_difference, p_atm)
 
 
+def _independent(
+    boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float, difference: float, p_atm: float
+) -> MachineHeat:
+    """Boilers that share neither a limit nor a wall: each heats by itself."""
+    alone = []
+    for i, b in enumerate(boilers):
+        lag = heating_alone.step_length(b.m_water, b.C_metal, b.UA, b.C_group, b.UA_group, b.UA_room)
+        try:
+            alone.append(
+                heating_alone.heat(
+                    b.m_water,
+                    b.C_metal,
+                    b.UA,
+                    sum(b.elements),
+                    (b.C_group, b.UA_group, b.UA_room),
+                    T_amb,
+                    T_start,
+                    b.T_set,
+                    lag,
+                )
+            )
+        except heating_alone.StaysColdError as cold:
+            raise UnavailableError(NOT_REACHED, boiler=i, reached=cold.reached, wanted=b.T_set) from None
+    ready = [a.reached + _soak(b, T_amb, a.T_group, difference) for a, b in zip(alone, boilers, strict=True)]
+    end = max(ready)
+    results = []
+    for a, b, done in zip(alone, boilers, ready, strict=True):
+        held = heating_alone.hold(a, b.UA, (b.C_group, b.UA_group, b.UA_room), T_amb, b.T_set, end)
+        curve = (*a.curve, (end, b.T_set)) if end > a.reached else a.curve
+        results.append(
+            _boiler_heat(
+                b, a.reached, done, curve, held.groups, a.energy + held.energy, held.T_group, a.energy, p_atm
+            )
+        )
+    reached = max(a.reached for a in alone)
+    peak = sum(sum(b.elements) for b, a in zip(boilers, alone, strict=True) if a.reached > 0.0)
+    return MachineHeat(tuple(results), reached, end, sum(r.energy for r in results), peak)
+
+
+def _boiler_heat(
+    b: HeatedBoiler,
+    reached: float,
+    ready: float,
+    curve: tuple[tuple[float, float], ...],
+    groups: tuple[tuple[float, float], ...],
+    energy: float,
+    T_group: float,
+    given: float,
+    p_atm: float,
+) -> BoilerHeat:
+    boiling = saturation_temperature(p_atm)
+    boil = _crossing(curve, boiling) if b.steam and b.T_set >= boiling else None
+    within = min(reached, _crossing(curve, b.T_set - b.hysteresis))
+    shown = groups if b.UA_group else ()
+    return BoilerHeat(b.mark, within, reached, ready, boil, curve, shown, energy, T_group, given)
+
+
 def _first_over(run: _Run, T: list[float]) -> int | None:
     """The heating boiler that passed its set point earliest in a step."""
     first, share = None, math.inf
@@ -327,7 +375,6 @@ def _finish(
     end = max(ready)
     span = end - clock if end > clock else 0.0
     loss = run.loss(run.T, run.G)
-    boiling = saturation_temperature(p_atm)
     results = []
     for i, b in enumerate(run.boilers):
         G = run.G[i]
@@ -346,21 +393,18 @@ def _finish(
             energy -= b.UA_group * warming
         if span > 0.0:
             curves[i].append((end, run.T[i]))
-        boil = _crossing(curves[i], boiling) if b.steam and b.T_set >= boiling else None
-        within = min(reached[i], _crossing(curves[i], b.T_set - b.hysteresis))
         run.energy[i] += max(0.0, energy)
         results.append(
-            BoilerHeat(
-                b.mark,
-                within,
+            _boiler_heat(
+                b,
                 reached[i],
                 ready[i],
-                boil,
                 tuple(curves[i]),
-                tuple(groups[i]) if b.UA_group else (),
+                tuple(groups[i]),
                 run.energy[i],
                 T_end,
                 given[i],
+                p_atm,
             )
         )
     return MachineHeat(tuple(results), max(reached), end, sum(run.energy), run.peak)

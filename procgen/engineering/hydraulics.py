@@ -97,6 +97,10 @@ def friction_factor(Re: float, rel_roughness: float) -> float:
     >>> round(friction_factor(1e5, 1e-4), 9)
     0.018513866
     """
+    return _friction(Re, rel_roughness)
+
+
+def _friction(Re: float, rel_roughness: float) -> float:
     if Re <= LAMINAR_END:
         return 64.0 / Re
     if Re >= TURBULENT_START:

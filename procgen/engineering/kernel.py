@@ -1,10 +1,10 @@
-"""What every formula of this floor carries: units, valid range, source; and a face for quantities with units."""
+"""What every formula of this floor carries: units, valid range, source; and a face for pint quantities."""
 
 from __future__ import annotations
 
 import functools
 import inspect
-import math
+import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Generic, ParamSpec, TypeVar
@@ -53,6 +53,14 @@ class KernelInfo:
     valid: Mapping[str, tuple[float | None, float | None]]
 
 
+def _closed(low: float | None, high: float | None) -> tuple[float, float]:
+    """Bounds that every finite number meets where a side is open, and that infinity does not."""
+    return (
+        -sys.float_info.max if low is None else low,
+        sys.float_info.max if high is None else high,
+    )
+
+
 class Kernel(Generic[P, R]):
     """A pure function on SI floats that refuses arguments outside its valid range."""
 
@@ -63,22 +71,24 @@ class Kernel(Generic[P, R]):
         names = tuple(inspect.signature(function).parameters)
         self._names = names
         self._checks = tuple(
-            (index, name, *info.valid[name]) for index, name in enumerate(names) if name in info.valid
+            (index, name, *_closed(*info.valid[name]))
+            for index, name in enumerate(names)
+            if name in info.valid
         )
 
     def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
+        given = len(args)
         for index, name, low, high in self._checks:
-            if name in kwargs:
-                found: Any = kwargs[name]
-            elif index < len(args):
-                found = args[index]
+            if index < given:
+                found: Any = args[index]
+            elif name in kwargs:
+                found = kwargs[name]
             else:
                 continue
             # The comparison is written so that NaN fails it.
-            if not (
-                (low is None or found >= low) and (high is None or found <= high) and math.isfinite(found)
-            ):
-                raise OutOfRangeError(self.info.name, name, found, low, high, self.info.units.get(name, ""))
+            if not low <= found <= high:
+                bounds = self.info.valid[name]
+                raise OutOfRangeError(self.info.name, name, found, *bounds, self.info.units.get(name, ""))
         return self._function(*args, **kwargs)
 
     def quantity(self, **arguments: Any) -> Any:

@@ -7,8 +7,11 @@ from collections.abc import Mapping
 from procgen.engineering.kernel import Source
 
 METALS = Source(
-    "metals", "Handbook tables of specific heat near 50 °C", "copper 385, brass 380, stainless steel 500 J/(kg·K)",
-    kind="handbook", from_memory=True,
+    "metals",
+    "Handbook tables of specific heat near 50 °C",
+    "copper 385, brass 380, stainless steel 500 J/(kg·K)",
+    kind="handbook",
+    from_memory=True,
 )
 
 #: Specific heat, J/(kg·K).

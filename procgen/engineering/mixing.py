@@ -5,14 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
 
-from fluids.numerics import brenth
-
-from procgen.engineering.hydraulics import BORE, PRESSURE, orifice_flow
+from procgen.engineering.hydraulics import BORE, PRESSURE
 from procgen.engineering.kernel import OutOfRangeError, kernel
 from procgen.engineering.mixing_balance import (
-    ABOVE_BOILING,
     ABOVE_RANGE,
     BELOW_RANGE,
     HOT,
@@ -22,10 +18,18 @@ from procgen.engineering.mixing_balance import (
     mix_flash_fraction,
     mix_temperature,
 )
+from procgen.engineering.mixing_chamber import (
+    COLD_NOT_ABOVE_STEAM,
+    MixingChamber,
+    MixState,
+    chamber_state,
+    wanted_cold_bore,
+    wanted_cold_pressure,
+)
 from procgen.engineering.ranges import within
 from procgen.engineering.sources_fluid import ENTHALPY_BALANCE
 from procgen.engineering.unavailable import UnavailableError
-from procgen.engineering.water import density, saturation_pressure, saturation_temperature
+from procgen.engineering.water import saturation_pressure, saturation_temperature
 
 __all__ = [
     "MixState",
@@ -41,115 +45,15 @@ __all__ = [
     "mix_temperature",
     "mixing_table",
     "thermostatic_temperature",
+    "wanted_cold_bore",
+    "wanted_cold_pressure",
     "with_cold_bore",
 ]
 
-AIR = (3e4, 1.2e5)
-#: Reasons, as ids, for which a hot-water figure does not exist; more in mixing_balance.
-COLD_NOT_ABOVE_STEAM = "hotwater.cold_pressure_not_above_steam"
-NO_STEAM_PRESSURE = "hotwater.no_steam_pressure"
+#: Reasons, as ids, for which a hot-water figure does not exist; more in mixing_balance and mixing_chamber.
 VALVE_HOT_TOO_COLD = "hotwater.valve_hot_too_cold"
 VALVE_PRESSURE_RATIO = "hotwater.valve_pressure_ratio"
 VALVE_PRESSURE_LOW = "hotwater.valve_pressure_low"
-
-
-@dataclass(frozen=True)
-class MixingChamber:
-    """Hot and cold restrictor into one chamber, and its outlet: bores in m, discharge coefficients."""
-
-    hot_bore: float
-    hot_cd: float
-    cold_bore: float
-    cold_cd: float
-    outlet_bore: float
-    outlet_cd: float
-
-
-@dataclass(frozen=True)
-class MixState:
-    """What a mixing chamber gives: K, mass share, kg/s, m3/s of water, Pa gauge, mass fraction of steam."""
-
-    temperature: float
-    x_hot: float
-    hot_mass_flow: float
-    cold_mass_flow: float
-    flow: float
-    chamber_gauge: float
-    flash_fraction: float
-
-
-@lru_cache(maxsize=4096)
-def chamber_state(
-    chamber: MixingChamber, cold_gauge: float, T_hot: float, T_cold: float, p_atm: float
-) -> MixState:
-    """Outlet of a mixing chamber: cold water against boiler water pushed by the steam.
-
-    Formula: ρ_h·Q_h(p_s − p_m) + ρ_c·Q_c(p_c − p_m) = ρ_m·Q_o(p_m), each Q an orifice; p_s = p_sat(T_hot) −
-        p_atm; the chamber pressure p_m lies between outlet and steam, or above the steam (a check valve then
-        stops the boiler water). Temperature by mix_temperature with x = m_h/(m_h + m_c).
-    Args:
-        chamber: bores and coefficients.
-        cold_gauge: pressure of the cold water before its restrictor while it flows, Pa gauge.
-        T_hot: temperature of the boiler water (saturated), K.
-        T_cold: temperature of the cold water, K.
-        p_atm: absolute pressure of the air, Pa.
-    Returns: MixState.
-    Valid: cold_gauge 0..20 MPa; T_hot, T_cold 273.15..473.15 K; p_atm 30..120 kPa. Flashing in the hot
-        restrictor and the spout is not modelled: their coefficients are the maker's effective ones.
-    Raises: OutOfRangeError; UnavailableError hotwater.no_steam_pressure,
-        hotwater.cold_pressure_not_above_steam (boiler water would be pushed into the cold line, or leave
-        unmixed).
-    Source: continuity, orifice equation, enthalpy balance.
-    """
-    within("chamber_state", "cold_gauge", cold_gauge, *PRESSURE, "Pa")
-    within("chamber_state", "p_atm", p_atm, *AIR, "Pa")
-    within("chamber_state", "T_hot", T_hot, *HOT, "K")
-    within("chamber_state", "T_cold", T_cold, *HOT, "K")
-    steam = saturation_pressure(T_hot) - p_atm
-    if steam <= 0.0:
-        raise UnavailableError(NO_STEAM_PRESSURE, steam_gauge=steam)
-    if cold_gauge <= steam:
-        raise UnavailableError(COLD_NOT_ABOVE_STEAM, cold_gauge=cold_gauge, steam_gauge=steam)
-    c = chamber
-    rho_hot, rho_cold = density(T_hot), density(T_cold)
-
-    def masses(p: float) -> tuple[float, float]:
-        hot = rho_hot * orifice_flow(max(0.0, steam - p), c.hot_bore, c.hot_cd, T_hot)
-        return hot, rho_cold * orifice_flow(max(0.0, cold_gauge - p), c.cold_bore, c.cold_cd, T_cold)
-
-    def mixed(hot: float, cold: float) -> float:
-        return mix_temperature(hot / (hot + cold), T_hot, T_cold, p_atm)
-
-    def surplus(p: float) -> float:
-        hot, cold = masses(p)
-        if hot + cold <= 0.0:
-            return -1.0
-        T = mixed(hot, cold)
-        return hot + cold - density(T) * orifice_flow(p, c.outlet_bore, c.outlet_cd, T)
-
-    p = float(brenth(surplus, 0.0, cold_gauge, xtol=1e-6, rtol=1e-12))
-    hot, cold = masses(p)
-    T = mixed(hot, cold)
-    x = hot / (hot + cold)
-    flash = mix_flash_fraction(x, T_hot, T_cold, p_atm)
-    return MixState(T, x, hot, cold, (hot + cold) / density(T), p, flash)
-
-
-def _invert(
-    temperature: Callable[[float], float], target: float, low: float, high: float, p_atm: float
-) -> float:
-    """Setting in [low, high] that gives a target; the temperature falls as the setting rises."""
-    boiling = saturation_temperature(p_atm)
-    if target > boiling:
-        raise UnavailableError(ABOVE_BOILING, target=target, boiling=boiling)
-    hottest, coldest = temperature(low), temperature(high)
-    if target > hottest:
-        raise UnavailableError(ABOVE_RANGE, target=target, highest=hottest)
-    if target < coldest:
-        raise UnavailableError(BELOW_RANGE, target=target, lowest=coldest)
-    if target in (hottest, coldest):
-        return low if target == hottest else high
-    return float(brenth(lambda setting: temperature(setting) - target, low, high, xtol=1e-12, rtol=1e-10))
 
 
 def cold_pressure_for(
@@ -164,7 +68,7 @@ def cold_pressure_for(
 ) -> float:
     """Cold-water pressure (pump setting) that gives a temperature.
 
-    Formula: the inverse of chamber_state in the cold pressure, bracketed.
+    Formula: wanted_cold_pressure, refused outside the range of settings.
     Args:
         T_target: temperature wanted, K.
         chamber: bores and coefficients.
@@ -188,10 +92,25 @@ def cold_pressure_for(
     if highest_gauge <= low:
         raise UnavailableError(COLD_NOT_ABOVE_STEAM, cold_gauge=highest_gauge, steam_gauge=steam)
 
-    def temperature(gauge: float) -> float:
-        return chamber_state(chamber, gauge, T_hot, T_cold, p_atm).temperature
+    wanted = wanted_cold_pressure(T_target, chamber, T_hot, T_cold, p_atm)
+    return _reachable(
+        wanted,
+        low,
+        highest_gauge,
+        lambda p: chamber_state(chamber, p, T_hot, T_cold, p_atm),
+        T_target,
+    )
 
-    return _invert(temperature, T_target, low, highest_gauge, p_atm)
+
+def _reachable(
+    wanted: float, low: float, high: float, state: Callable[[float], MixState], target: float
+) -> float:
+    """The wanted setting, refused outside what the adjuster reaches; a higher setting is colder."""
+    if wanted < low * (1.0 - 1e-12):
+        raise UnavailableError(ABOVE_RANGE, target=target, highest=state(low).temperature)
+    if wanted > high * (1.0 + 1e-12):
+        raise UnavailableError(BELOW_RANGE, target=target, lowest=state(high).temperature)
+    return min(max(wanted, low), high)
 
 
 def cold_bore_for(
@@ -206,7 +125,7 @@ def cold_bore_for(
 ) -> float:
     """Opening of the cold restrictor that gives a temperature at the pressure that is there.
 
-    Formula: the inverse of chamber_state in the cold bore, bracketed.
+    Formula: wanted_cold_bore, refused outside the range of bores.
     Args:
         T_target: temperature wanted, K.
         chamber: bores and coefficients; its cold bore is replaced.
@@ -225,10 +144,14 @@ def cold_bore_for(
     if not BORE[0] <= smallest < largest <= BORE[1]:
         raise OutOfRangeError("cold_bore_for", "smallest", smallest, BORE[0], largest, "m")
 
-    def temperature(bore: float) -> float:
-        return chamber_state(with_cold_bore(chamber, bore), cold_gauge, T_hot, T_cold, p_atm).temperature
-
-    return _invert(temperature, T_target, smallest, largest, p_atm)
+    wanted = wanted_cold_bore(T_target, chamber, cold_gauge, T_hot, T_cold, p_atm)
+    return _reachable(
+        wanted,
+        smallest,
+        largest,
+        lambda d: chamber_state(with_cold_bore(chamber, d), cold_gauge, T_hot, T_cold, p_atm),
+        T_target,
+    )
 
 
 def with_cold_bore(chamber: MixingChamber, bore: float) -> MixingChamber:

@@ -299,6 +299,7 @@ def temperature_of_enthalpy(h: float, p: float) -> float:
         T = min(max(T, FREEZING), boiling)
         step = (h - _h(T, p)) / _cp(T, p)
         T += step
-        if abs(step) < 1e-9:
+        # Newton's error after a step is far below that step squared.
+        if abs(step) < 1e-4:
             break
     return min(max(T, FREEZING), boiling)

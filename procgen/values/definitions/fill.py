@@ -220,18 +220,26 @@ def group_marks(r: Reader) -> list[str]:
     return [group.mark for group in r.machine.groups]
 
 
+def _brew_main(facts: Facts) -> str:
+    """Pressure of the standing main at the flow sought."""
+    main = "p_static - (p_static - p_test) * (result / Q_test)^2"
+    return f"min({main}, p_reducer)" if facts.site and facts.site.mains.reducer else main
+
+
+def _brew_losses(facts: Facts) -> list[str]:
+    """Losses from the main up to the brew boilers at the flow sought."""
+    terms = ["pipe_loss(result, d_line, L_line, 1.5e-6, T)"]
+    if facts.site and facts.site.treatment:
+        terms.insert(0, _treatment_formula(facts).replace("(Q", "(result"))
+    for mark in facts.machine.water.brew_feed.hoses:
+        terms.append(f"pipe_loss(result, d_{mark}, L_{mark}, 1.5e-6, T)")
+        terms.append(f"fitting_loss(result, d_{mark}, K_{mark}, T)")
+    return [*terms, "p_check"]
+
+
 def _brew_way(facts: Facts) -> str:
     """Pressure left of the standing main at the flow sought, up to the brew boilers."""
-    main = "p_static - (p_static - p_test) * (result / Q_test)^2"
-    if facts.site and facts.site.mains.reducer:
-        main = f"min({main}, p_reducer)"
-    treated = (
-        _treatment_formula(facts).replace("(Q", "(result") if facts.site and facts.site.treatment else "0"
-    )
-    hoses = "pipe_loss(result, d_line, L_line, 1.5e-6, T)"
-    for mark in facts.machine.water.brew_feed.hoses:
-        hoses += f" - pipe_loss(result, d_{mark}, L_{mark}, 1.5e-6, T) - fitting_loss(result, d_{mark}, K_{mark}, T)"
-    return f"{main} - {treated} - {hoses} - p_check"
+    return " - ".join([_brew_main(facts), *_brew_losses(facts)])
 
 
 @VALUES.value(
@@ -273,7 +281,8 @@ def _feed_residual(facts: Facts) -> str:
     if not (facts.site and facts.site.treatment):
         return _brew_way(facts)
     last = f"q{len(facts.site.treatment.loss)}"
-    return f"min(0, {_brew_way(facts)}) + 1e9 * max(0, result - 1.5 * {last}) + 0 * p_static"
+    losses = " + ".join(_brew_losses(facts))
+    return f"min({_brew_main(facts)}, {losses}) - ({losses}) + 1e9 * max(0, result - 1.5 * {last})"
 
 
 @VALUES.value("fill.brew_feed_flow", "flow", residual=_feed_residual, source=DARCY_WEISBACH, digits=2)
