@@ -29,15 +29,19 @@ def check_figures(
     folder: Path, values: Mapping[str, Any], left_out: frozenset[str] = frozenset()
 ) -> list[Diagnostic]:
     """Faults of every figure with ``data-value`` on the pages of one guide."""
-    faults: list[Diagnostic] = []
-    for page in pages_of(folder, left_out):
-        for tag in page.soup.select(".q[data-value]"):
-            try:
-                figure = printed(tag)
-            except ValueError:  # told by check_quantities
-                continue
-            faults.extend(_faults(page, figure, values))
-    return faults
+    return [fault for page in pages_of(folder, left_out) for fault in page_faults(page, values)]
+
+
+def page_faults(page: Page, values: Mapping[str, Any]) -> Iterator[Diagnostic]:
+    """Faults of one page of a guide."""
+    for tag in page.soup.find_all(class_="q"):
+        if not tag.get("data-value"):
+            continue
+        try:
+            figure = printed(tag)
+        except ValueError:  # told by check_quantities
+            continue
+        yield from _faults(page, figure, values)
 
 
 def _faults(page: Page, figure: Printed, values: Mapping[str, Any]) -> Iterator[Diagnostic]:

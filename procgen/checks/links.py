@@ -26,22 +26,27 @@ def check_links(
     folder: Path, allowed: frozenset[str] = frozenset(), left_out: frozenset[str] = frozenset()
 ) -> list[Diagnostic]:
     """Faults of all links and requests; ``allowed`` are starts of outside addresses that are meant."""
-    pages = {page.path.resolve(): page for page in pages_of(folder)}
-    checker = _Checker(folder.resolve(), pages, allowed)
+    checker = LinkChecker(folder, allowed)
     faults: list[Diagnostic] = []
-    for page in pages.values():
+    for page in checker.pages.values():
         if page.path.relative_to(folder).as_posix() not in left_out:
             faults.extend(checker.page(page))
-    for path in sorted([*folder.rglob("*.css"), *folder.rglob("*.js"), *folder.rglob("*.svg")]):
-        faults.extend(checker.asset(path))
-    return faults
+    return faults + checker.assets(folder)
 
 
-class _Checker:
-    def __init__(self, folder: Path, pages: dict[Path, Page], allowed: frozenset[str]) -> None:
-        self.folder = folder
-        self.pages = pages
+class LinkChecker:
+    """Links of the pages and files of one folder; targets may lie anywhere in ``folder``."""
+
+    def __init__(self, folder: Path, allowed: frozenset[str] = frozenset()) -> None:
+        self.folder = folder.resolve()
+        self.pages = {page.path.resolve(): page for page in pages_of(folder)}
         self.allowed = tuple(sorted(allowed))
+        self._targets: dict[tuple[Path, str], Path] = {}
+
+    def assets(self, folder: Path) -> list[Diagnostic]:
+        """Faults of the style sheets, scripts and drawings of a folder."""
+        paths = sorted([*folder.rglob("*.css"), *folder.rglob("*.js"), *folder.rglob("*.svg")])
+        return [fault for path in paths for fault in self.asset(path)]
 
     def page(self, page: Page) -> Iterator[Diagnostic]:
         """Faults of one page."""
@@ -90,9 +95,16 @@ class _Checker:
         else:
             yield from self._inside(path, url, unquote(parts.path), unquote(parts.fragment))
 
+    def _target(self, path: Path, file: str) -> Path:
+        """The file a link names, asked of the file system once."""
+        key = (path, file)
+        if key not in self._targets:
+            here = path.resolve()
+            self._targets[key] = (here.parent / PurePosixPath(file)).resolve() if file else here
+        return self._targets[key]
+
     def _inside(self, path: Path, url: str, file: str, fragment: str) -> Iterator[Diagnostic]:
-        here = path.resolve()
-        target = (here.parent / PurePosixPath(file)).resolve() if file else here
+        target = self._target(path, file)
         if not target.is_relative_to(self.folder):
             yield _fault("check_link_leaves", path, found=url)
         elif target.is_dir():

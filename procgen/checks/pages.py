@@ -19,10 +19,11 @@ _LEFT_OVER = re.compile(
 
 def check_pages(folder: Path, left_out: frozenset[str] = frozenset()) -> list[Diagnostic]:
     """Faults of every page of a built folder."""
-    return [fault for page in pages_of(folder, left_out) for fault in _page_faults(page)]
+    return [fault for page in pages_of(folder, left_out) for fault in page_faults(page)]
 
 
-def _page_faults(page: Page) -> Iterator[Diagnostic]:
+def page_faults(page: Page) -> Iterator[Diagnostic]:
+    """Faults of one page."""
     soup = page.soup
     if soup.title is None or not soup.title.get_text(strip=True):
         yield page.fault("check_page_title")

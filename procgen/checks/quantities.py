@@ -18,10 +18,11 @@ _INWARD = {"limits": (1, -1), "at_most": (-1, -1), "at_least": (1, 1)}
 
 def check_quantities(folder: Path, left_out: frozenset[str] = frozenset()) -> list[Diagnostic]:
     """Faults of every page: numbers with a unit outside figure markup, and figures that disagree."""
-    return [fault for page in pages_of(folder, left_out) for fault in _page_faults(page)]
+    return [fault for page in pages_of(folder, left_out) for fault in page_faults(page)]
 
 
-def _page_faults(page: Page) -> Iterator[Diagnostic]:
+def page_faults(page: Page) -> Iterator[Diagnostic]:
+    """Faults of one page."""
     for run in page.runs(_has_origin):
         for match in typed_quantities(run):
             yield page.fault("check_quantity_unmarked", found=_flat(match.group()), text=_flat(run)[:60])

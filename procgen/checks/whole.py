@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
 
+from procgen.checks import figures, pages, quantities
 from procgen.checks.coverage import check_coverage
-from procgen.checks.figures import check_figures
 from procgen.checks.formulas import check_formulas
-from procgen.checks.links import check_links
-from procgen.checks.pages import check_pages
+from procgen.checks.html import pages_of
+from procgen.checks.links import LinkChecker
 from procgen.checks.procedure_checks import check_procedure
-from procgen.checks.quantities import check_quantities
 from procgen.messages.diagnostic import Diagnostic
 from procgen.procedure.assemble import Assembled
 from procgen.procedure.branches import BranchLog
@@ -29,9 +29,30 @@ def check_content(
     return faults + check_coverage(log, templates)
 
 
-def check_folder(folder: Path, guides: Iterable[Assembled]) -> list[Diagnostic]:
-    """Links, pages, quantities and figures of a built site."""
-    faults = [*check_links(folder), *check_pages(folder), *check_quantities(folder)]
-    for guide in guides:
-        faults += check_figures(folder / guide.guide, guide.worksheet.values)
-    return faults
+def check_folder(folder: Path, guides: Iterable[Assembled], workers: int = 2) -> list[Diagnostic]:
+    """Links, pages, quantities and figures of a built site; each page is read once."""
+    values = {guide.guide: guide.worksheet.values for guide in guides}
+    units = sorted({page.path.relative_to(folder).parts[0] for page in pages_of(folder)})
+    tasks = [(folder, unit, values.get(unit)) for unit in units]
+    if workers < 2 or len(tasks) < 3:
+        found = [_check_unit(task) for task in tasks]
+    else:
+        with ProcessPoolExecutor(workers) as pool:
+            found = list(pool.map(_check_unit, tasks, chunksize=1))
+    return [fault for faults in found for fault in faults]
+
+
+def _check_unit(task: tuple[Path, str, Mapping[str, Any] | None]) -> list[Diagnostic]:
+    """One guide's folder, or one page or folder of the catalogue."""
+    folder, unit, values = task
+    links = LinkChecker(folder)
+    place = folder / unit
+    faults: list[Diagnostic] = []
+    for path, page in links.pages.items():
+        if not path.is_relative_to(place.resolve()):
+            continue
+        faults += [*links.page(page), *pages.page_faults(page), *quantities.page_faults(page)]
+        if values is not None:
+            faults += figures.page_faults(page, values)
+        page.forget()
+    return faults + (links.assets(place) if place.is_dir() else [])

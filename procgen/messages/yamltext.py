@@ -51,12 +51,13 @@ def read(path: Path) -> Document:
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        code = "yaml_tab" if "\t" in text.splitlines()[line - 1 : line].__str__() else "yaml_syntax"
-        document.faults.append(
-            Diagnostic(
-                code, path, line, column, params={"problem": error.problem or "", "found": _line(text, line)}
-            )
-        )
+        found = _line(text, line)
+        code = "yaml_tab" if "\t" in found[: len(found) - len(found.lstrip())] else "yaml_syntax"
+        params = {"problem": error.problem or "", "found": found.strip()[:80]}
+        document.faults.append(Diagnostic(code, path, line, column, params=params))
+        return document
+    except yaml.reader.ReaderError as error:
+        document.faults.append(_character(path, text, error))
         return document
     except (yaml.YAMLError, RecursionError) as error:
         document.faults.append(
@@ -89,9 +90,8 @@ def _text(path: Path, document: Document) -> str | None:
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        before = raw[: error.start]
-        line = before.count(b"\n") + 1
-        column = error.start - (before.rfind(b"\n") + 1) + 1
+        before = raw[: error.start].decode("utf-8-sig")
+        line, column = _end_of(before)
         found = f"0x{raw[error.start]:02x}"
         document.faults.append(Diagnostic("not_utf8", path, line, column, params={"found": found}))
         return None
@@ -100,7 +100,19 @@ def _text(path: Path, document: Document) -> str | None:
 
 def _line(text: str, line: int) -> str:
     lines = text.splitlines()
-    return lines[line - 1].strip()[:80] if 0 < line <= len(lines) else ""
+    return lines[line - 1] if 0 < line <= len(lines) else ""
+
+
+def _end_of(text: str) -> tuple[int, int]:
+    """Line and column of what follows a text."""
+    return text.count("\n") + 1, len(text) - text.rfind("\n")
+
+
+def _character(path: Path, text: str, error: yaml.reader.ReaderError) -> Diagnostic:
+    """A character that YAML does not allow, wherever the reader noticed it."""
+    code = error.character if isinstance(error.character, int) else ord(error.character)
+    line, column = _end_of(text[: max(text.find(chr(code)), 0)])
+    return Diagnostic("yaml_character", path, line, column, params={"found": f"U+{code:04X}"})
 
 
 class _Builder:
@@ -149,7 +161,8 @@ class _Builder:
         return data
 
     def _fault(self, code: str, line: int, column: int, *, found: str, path: Path_, first: str = "") -> None:
-        params = {"found": found, "field": dotted((*path, found) if found else path), "first": first}
+        where = (*path, found) if found else path
+        params = {"found": found, "field": dotted(where) or "the file", "first": first}
         self.document.faults.append(Diagnostic(code, self.document.path, line, column, params=params))
 
 

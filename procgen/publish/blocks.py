@@ -30,10 +30,10 @@ from procgen.procedure.anchors import anchor, value_href
 from procgen.procedure.model import Fragment, Hold, Notice, Reading, Step, Symptom, Timer
 from procgen.publish import symbols
 from procgen.publish.job import DrawFigure
-from procgen.publish.quantities import parts_of, si_text
+from procgen.publish.quantities import leaf_figure, planned, si_text
 from procgen.publish.words import Words
 from procgen.units.kinds import Preference
-from procgen.units.show import pair_range, step_for
+from procgen.units.show import step_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,14 +110,22 @@ def reading_block(reading: Reading, words: Words) -> Element:
 def timer_block(timer: Timer, scene: Scene) -> Element:
     """A computed wait; the page says to stay with the machine."""
     words = scene.words
-    shown = pair_range("time", timer.low, timer.high, step_for(timer.high, "time", 2), scene.prefer)
+    wait = leaf_figure(
+        timer.id,
+        "time",
+        timer.high,
+        step_for(timer.high, "time", 2),
+        scene.prefer,
+        low=timer.low,
+        high=timer.high,
+    )
     extra = [
         (
             words("timer.timeout"),
             timer.timeout
-            and pair_range(
-                "time", timer.timeout, timer.timeout, step_for(timer.timeout, "time", 3), scene.prefer
-            ).text,
+            and leaf_figure(
+                f"{timer.id}.timeout", "time", timer.timeout, step_for(timer.timeout, "time", 3), scene.prefer
+            ),
         ),
         (words("timer.runs"), timer.runs_expected),
         (words("timer.stop"), timer.runs_stop),
@@ -130,13 +138,17 @@ def timer_block(timer: Timer, scene: Scene) -> Element:
     ):
         if number is not None:
             data[f"data_{name}"] = si_text(number)
-    figure_link = (
-        a(".q", href=value_href(timer.value_id))[parts_of(shown)] if timer.value_id else parts_of(shown)
-    )
+    figure_link = a(href=value_href(timer.value_id))[wait] if timer.value_id else wait
     return div(".timer", **data)[
         p(".timer__label")[timer.label],
         p(".timer__wait")[figure_link],
-        dl(".timer__extra")[(div[dt[name], dd[str(number)]] for name, number in extra if number is not None)]
+        dl(".timer__extra")[
+            (
+                div[dt[name], dd[number if isinstance(number, Markup) else str(number)]]
+                for name, number in extra
+                if number is not None
+            )
+        ]
         if any(number is not None for _, number in extra)
         else None,
         p(".timer__stay")[words("timer.stay")],
@@ -171,7 +183,7 @@ def step_block(step: Step, scene: Scene) -> Element:
         meta_line(
             (
                 (words("step.role"), words.role(step.role)),
-                (words("step.minutes"), words.minutes(step.minutes) if step.minutes else ""),
+                (words("step.minutes"), planned(step.id, step.minutes) if step.minutes else ""),
                 (words("step.mark"), step.mark),
             )
         ),

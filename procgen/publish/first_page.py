@@ -34,7 +34,7 @@ from procgen.publish import symbols
 from procgen.publish.adapter import Heading, Html, Page
 from procgen.publish.job import Identity
 from procgen.publish.part_pages import part_counts
-from procgen.publish.quantities import shown_pair, shown_span, value_link
+from procgen.publish.quantities import planned, shown_pair, shown_span, value_link, value_text
 from procgen.publish.readiness import passed_checks, readiness_card
 from procgen.publish.words import Words
 from procgen.values.worksheet import Value, Worksheet
@@ -133,7 +133,7 @@ def _facts(identity: Identity, edition: str, words: Words) -> Element:
         (words("survey_revision"), identity.survey_revision),
         (words("edition"), edition),
     ]
-    return dl(".facts")[(div[dt[name], dd[text]] for name, text in rows if text)]
+    return dl(".facts")[(div[dt[name], dd[span(".typed")[text]]] for name, text in rows if text)]
 
 
 def ten_figures(worksheet: Worksheet, words: Words) -> Element:
@@ -159,13 +159,13 @@ def _ten_figure(value: Value, worksheet: Worksheet, words: Words, named: bool) -
     name = span(".ten__name")[f"{value.title}: "] if named else None
     if not value.ok or value.value is None:
         missing = a(href=value_href(value.id))[words("ten.unavailable")]
-        return div(".ten__figure")[name, span(".ten__why")[missing, f": {value.why}"]]
+        return div(".ten__figure")[name, span(".ten__why")[missing, ": ", span(".typed")[value.why]]]
     single, spanned = shown_pair(value, worksheet.prefer), shown_span(value, worksheet.prefer)
-    over = spanned.text if spanned.text != single.text else ""
+    over = value_text(value, worksheet.prefer) if spanned.text != single.text else None
     return div(".ten__figure")[
         name,
         strong[value_link(value, worksheet.prefer, "pair")],
-        over and span(".ten__range")[f"{words('ten.range')} {over}"],
+        over is not None and span(".ten__range")[words("ten.range"), " ", over],
     ]
 
 
@@ -225,7 +225,7 @@ def _roles(procedure: Procedure, words: Words) -> Element:
                 (
                     tr[
                         th(scope="row")[words.role(role)],
-                        td[words.minutes(minutes[role])],
+                        td[planned(f"role.{role}", minutes[role]) if minutes[role] else "–"],
                         td[str(holds[role])],
                     ]
                     for role in present

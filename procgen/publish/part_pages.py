@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from htpy import Element, div, fragment, header, p, span
+from markupsafe import Markup, escape
 
 from procgen.procedure.anchors import anchor, part_page
 from procgen.procedure.model import Hold, Item, Part, Procedure, Prose, Section, Step, Symptom
 from procgen.publish.adapter import Heading, Html, Page
 from procgen.publish.blocks import Scene, hold_block, notices, step_block, symptom_block, text_of
+from procgen.publish.quantities import planned
 from procgen.publish.words import Words
 
 
@@ -88,12 +90,13 @@ def _meta(part: Part, words: Words) -> Element:
     return header(".part-meta")[span[part_counts(part, words)]]
 
 
-def part_counts(part: Part, words: Words) -> str:
+def part_counts(part: Part, words: Words) -> Markup:
     """What a part holds and how long its work is planned; nothing where there is no step in it."""
     steps, holds = sum(1 for _ in part.steps()), sum(1 for _ in part.holds())
     if not steps and not holds:
-        return ""
+        return Markup("")
     counts = [words.counted("step", steps)]
     if holds:
         counts.append(words.counted("hold", holds))
-    return words("part.meta", counts=" · ".join(counts), time=words.minutes(planned_minutes(part)))
+    meta = Markup(escape(words.messages.raw("site.part.meta")))
+    return meta.format(counts=" · ".join(counts), time=planned(part.id, planned_minutes(part)))

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from htpy import Element, a, fragment, span
 from markupsafe import Markup
 
 from procgen.procedure.anchors import anchor, value_href
-from procgen.units.kinds import KINDS, Preference
+from procgen.units.kinds import Preference
 from procgen.units.show import Shown, pair, pair_range
-from procgen.values.worksheet import Figure, Value
+from procgen.values.worksheet import Figure, Quoted, Value
 
 #: how a figure of a sentence is rounded: (rounding, upward)
 _ENDS = {
@@ -47,21 +48,32 @@ def parts_of(shown: Shown) -> list[Element | str]:
 
 def value_link(value: Value, prefer: Preference, show: str = "span", here: bool = False) -> Element:
     """A value as a link to its calculation; ``here`` on the page that holds the calculations."""
-    shown = shown_pair(value, prefer) if show == "pair" else shown_span(value, prefer)
     href = f"#{anchor('value', value.id)}" if here else value_href(value.id)
-    return a(".q", href=href, **_data(value.id, value.kind, value.value, value.low, value.high, show))[
-        parts_of(shown)
-    ]
+    return a(".q", href=href, **_data(_of(value), show))[parts_of(_shown_as(value, prefer, show))]
+
+
+def value_text(value: Value, prefer: Preference, show: str = "span") -> Element:
+    """A value where its own calculation stands: marked, no link."""
+    return span(".q", **_data(_of(value), show))[parts_of(_shown_as(value, prefer, show))]
+
+
+def _of(value: Value) -> Figure:
+    number = value.value or 0.0
+    low = number if value.low is None else value.low
+    high = number if value.high is None else value.high
+    return Figure(value.kind, number, low, high, value.step, name=value.id)
+
+
+def _shown_as(value: Value, prefer: Preference, show: str) -> Shown:
+    return shown_pair(value, prefer) if show == "pair" else shown_span(value, prefer)
 
 
 def figure_in_sentence(figure: Figure, prefer: Preference, known: Iterable[str]) -> Element:
     """A figure of a finding's reason or remedy."""
     shown = _shown_figure(figure, prefer)
-    data = _data(figure.name, figure.kind, figure.value, figure.low, figure.high, figure.mode)
     if figure.is_leaf or figure.name not in known:
-        data["data_leaf"] = data.pop("data_value")
-        return span(".q", **data)[parts_of(shown)]
-    return a(".q", href=value_href(figure.name), **data)[parts_of(shown)]
+        return span(".q", **_data(replace(figure, is_leaf=True), figure.mode))[parts_of(shown)]
+    return a(".q", href=value_href(figure.name), **_data(figure, figure.mode))[parts_of(shown)]
 
 
 def _shown_figure(figure: Figure, prefer: Preference) -> Shown:
@@ -75,23 +87,52 @@ def _shown_figure(figure: Figure, prefer: Preference) -> Shown:
 
 def sentence(parts: Iterable[str | Figure], prefer: Preference, known: Iterable[str]) -> Markup:
     """A sentence of text and figures."""
-    return Markup(
-        str(fragment[[p if isinstance(p, str) else figure_in_sentence(p, prefer, known) for p in parts]])
-    )
+    return Markup(str(fragment[[_part(part, prefer, known) for part in parts]]))
 
 
-def _data(
-    name: str, kind: str, value: float | None, low: float | None, high: float | None, show: str
-) -> dict[str, str]:
-    data = {"data_value": name, "data_kind": kind, "data_show": show}
-    for key, number in (("data_si", value), ("data_low", low), ("data_high", high)):
-        if number is not None:
-            data[key] = si_text(number)
-    return data
+def _part(part: str | Figure, prefer: Preference, known: Iterable[str]) -> Element | str:
+    if isinstance(part, Figure):
+        return figure_in_sentence(part, prefer, known)
+    return span(".typed")[str(part)] if isinstance(part, Quoted) else part
 
 
-def bare_text(kind: str, number: float | None, step: float, prefer: Preference) -> str:
-    """A figure as plain text; a dash where there is none or the kind has no figures."""
-    if number is None or kind not in KINDS:
-        return "–"
-    return pair(kind, number, step, prefer).text
+def leaf_figure(
+    name: str,
+    kind: str,
+    number: float,
+    step: float,
+    prefer: Preference,
+    *,
+    low: float | None = None,
+    high: float | None = None,
+) -> Markup:
+    """A figure that is no worksheet value: a leaf, a planned time, a cell of a table. Tables have thousands:
+    the markup is filled in as text."""
+    low, high = number if low is None else low, number if high is None else high
+    spanned = high > low
+    shown = pair_range(kind, low, high, step, prefer) if spanned else pair(kind, number, step, prefer)
+    ends = _ENDS_TEXT.format(si_text(low), si_text(high)) if spanned else ""
+    show = "span" if spanned else "pair"
+    inner = _PAIR.format(shown.primary, shown.secondary) if shown.secondary else _ONE.format(shown.primary)
+    return _LEAF.format(name, kind, show, si_text(number), ends, si_text(step), inner)
+
+
+_LEAF = Markup(
+    '<span class="q" data-leaf="{}" data-kind="{}" data-show="{}" data-si="{}"{} data-step="{}">{}</span>'
+)
+_ENDS_TEXT = Markup(' data-low="{}" data-high="{}"')
+_ONE = Markup('<span class="q1">{}</span>')
+_PAIR = Markup('<span class="q1">{}</span> (<span class="q2">{}</span>)')
+
+
+def planned(name: str, minutes: float) -> Markup:
+    """A planned time, typed in the procedure in minutes."""
+    return leaf_figure(name, "time", minutes * 60.0, 60.0, "metric")
+
+
+def _data(figure: Figure, show: str) -> dict[str, str]:
+    data = {"data_leaf" if figure.is_leaf else "data_value": figure.name}
+    data |= {"data_kind": figure.kind, "data_show": show, "data_si": si_text(figure.value)}
+    if show != "pair":
+        data |= {"data_low": si_text(figure.low), "data_high": si_text(figure.high)}
+    return {**data, "data_step": si_text(figure.step)}

@@ -30,10 +30,10 @@ from markupsafe import Markup
 
 from procgen.procedure.anchors import FIGURES_PAGE, anchor
 from procgen.publish.adapter import Heading, Html, Page
-from procgen.publish.quantities import bare_text, parts_of, shown_pair, shown_span
+from procgen.publish.quantities import leaf_figure, shown_pair, shown_span, value_text
 from procgen.publish.words import Words
 from procgen.units.kinds import KINDS, Preference
-from procgen.units.show import pair, pair_range, step_for
+from procgen.units.show import pair, step_for
 from procgen.values.worksheet import Input, Series, Value, Worksheet
 
 SHEET_SOURCE = FIGURES_PAGE.removesuffix(".html") + ".md"
@@ -81,7 +81,7 @@ def calculation(value: Value, worksheet: Worksheet, words: Words) -> Element:
     )[
         div(".calc__head")[span(".calc__title")[value.title], code(".calc__id")[value.id]],
         _result(value, worksheet.prefer, words),
-        value.why and value.ok and p(".calc__note")[value.why],
+        value.why and value.ok and p(".calc__note")[span(".typed")[value.why]],
         _series(value.series, worksheet.prefer, words) if value.series else None,
         _formula(value, worksheet.prefer, words),
         _inputs(value, worksheet, words) if value.inputs else None,
@@ -91,13 +91,13 @@ def calculation(value: Value, worksheet: Worksheet, words: Words) -> Element:
 
 def _result(value: Value, prefer: Preference, words: Words) -> Node:
     if not value.ok:
-        return p(".calc__missing")[span[words("sheet.unavailable")], f": {value.why}"]
+        return p(".calc__missing")[span[words("sheet.unavailable")], ": ", span(".typed")[value.why]]
     if value.value is None:
         return None
     single, spanned = shown_pair(value, prefer), shown_span(value, prefer)
     return dl(".calc__result")[
-        div[dt[words("sheet.result")], dd(data_value=value.id)[span(".q")[parts_of(single)]]],
-        spanned.text != single.text and div[dt[words("sheet.range")], dd[span(".q")[parts_of(spanned)]]],
+        div[dt[words("sheet.result")], dd[value_text(value, prefer, "pair")]],
+        spanned.text != single.text and div[dt[words("sheet.range")], dd[value_text(value, prefer, "span")]],
     ]
 
 
@@ -173,9 +173,7 @@ def _breakable(path: str) -> Markup:
 def _figure_text(item: Input, prefer: Preference) -> str:
     if item.value is None or item.kind not in KINDS:
         return item.text or "–"
-    if item.low is not None and item.high is not None and item.high > item.low:
-        return pair_range(item.kind, item.low, item.high, item.step, prefer).text
-    return pair(item.kind, item.value, item.step, prefer).text
+    return leaf_figure(item.name, item.kind, item.value, item.step, prefer, low=item.low, high=item.high)
 
 
 def _series(series: Series, prefer: Preference, words: Words) -> Element:
@@ -183,8 +181,8 @@ def _series(series: Series, prefer: Preference, words: Words) -> Element:
     rows = (
         Markup("<tr>{}</tr>").format(
             Markup("").join(
-                cell.format(_cell(found, kind, prefer))
-                for found, (_, kind) in zip(row, series.columns, strict=True)
+                cell.format(_cell(found, name, kind, prefer))
+                for found, (name, kind) in zip(row, series.columns, strict=True)
             )
         )
         for row in series.rows
@@ -196,11 +194,13 @@ def _series(series: Series, prefer: Preference, words: Words) -> Element:
     ]
 
 
-def _cell(cell: float | str | None, kind: str, prefer: Preference) -> str:
+def _cell(cell: float | str | None, name: str, kind: str, prefer: Preference) -> str:
     if isinstance(cell, str):
-        return cell
-    whole = kind == "count" or cell is None or kind not in KINDS
-    return bare_text(kind, cell, 1.0 if whole else step_for(cell or 0.0, kind, 3), prefer)
+        return Markup('<span class="typed">{}</span>').format(cell)
+    if cell is None or kind not in KINDS:
+        return "–"
+    step = 1.0 if kind == "count" else step_for(cell, kind, 3)
+    return leaf_figure(f"series.{name}", kind, cell, step, prefer)
 
 
 def _source(value: Value, words: Words) -> Element:
@@ -212,5 +212,6 @@ def _source(value: Value, words: Words) -> Element:
     clause = f", {source.clause}" if source.clause else ""
     return p(".calc__source")[
         span(".calc__source-head")[f"{words('sheet.source')}: "],
-        f"{source.title}{clause} ({', '.join(marks)})",
+        span(".typed")[f"{source.title}{clause}"],
+        f" ({', '.join(marks)})",
     ]

@@ -23,13 +23,6 @@ class Words:
         form = "one" if number == 1 else "other"
         return self(f"counted.{noun}.{form}", n=number)
 
-    def minutes(self, minutes: float) -> str:
-        """``25 min``, ``1 h 10 min``."""
-        whole = round(minutes)
-        if whole < 60:
-            return self("minutes", n=whole)
-        return self("hours", h=whole // 60, n=whole % 60)
-
     def role(self, role: str) -> str:
         """A role's name."""
         return self(f"role.{role}")

@@ -12,7 +12,7 @@ from procgen.units.show import pair, pair_range
 from procgen.values.findings import catalogue as _declared  # noqa: F401 -- importing declares
 from procgen.values.judge import RULES, Case, Outcome, Rule
 from procgen.values.reader import Facts
-from procgen.values.worksheet import Figure, Finding, Worksheet
+from procgen.values.worksheet import Figure, Finding, Quoted, Worksheet
 
 #: stops first, then what needs attention, then what passed
 _ORDER = {"stop": 0, "attention": 1, "pass": 2}
@@ -57,7 +57,7 @@ def _param(given: Any, messages: Messages) -> str | Figure:
     if isinstance(given, tuple):
         return messages.listing([messages.raw(word) for word in given])
     text = str(given)
-    return messages.raw(text) if text.startswith("words.") else text
+    return messages.raw(text) if text.startswith("words.") else Quoted(text)
 
 
 def _parts(words: str, params: Mapping[str, Any], messages: Messages) -> tuple[str | Figure, ...]:

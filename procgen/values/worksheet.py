@@ -91,6 +91,12 @@ class Figure:
     is_leaf: bool = False
 
 
+class Quoted(str):
+    """Text of a profile or survey inside a sentence: data, whatever it says."""
+
+    __slots__ = ()
+
+
 @dataclass(frozen=True)
 class Finding:
     """The verdict of one readiness rule."""

@@ -224,10 +224,10 @@ def test_a_calculation_shows_formula_numbers_inputs_and_source(guide: Path) -> N
         [
             "V",
             "machine .steam_boiler .volume",
-            "11.0 L (2.91 gal)",
+            "11.0 L ( 2.91 gal )",
             "machine_profiles/models/pippetree-one.yml:61",
         ],
-        ["Q", "Fill flow", "2.10–2.80 L/min (0.55–0.74 gal/min)", "calculated"],
+        ["Q", "Fill flow", "2.10–2.80 L/min ( 0.55–0.74 gal/min )", "calculated"],
     ]
     assert text(one(calc, ".calc__source")) == "Source: Arithmetic from the stated formula (arithmetic)"
     assert one(calc, "tbody a")["href"] == "#v-fill-flow"
