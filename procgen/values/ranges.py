@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from procgen.values.define import UnavailableError
-from procgen.values.reader import Evaluation
+from procgen.values.reader import Evaluation, Moved
 from procgen.values.worksheet import Series
 
 Corner = frozenset[tuple[str, float]]
@@ -36,7 +36,7 @@ class _Probe:
     directions: dict[str, dict[str, int]] = field(default_factory=dict)
     gaps: dict[str, UnavailableError] = field(default_factory=dict)
 
-    def sample(self, evaluation: Evaluation, identifiers: Iterable[str]) -> dict[str, float]:
+    def sample(self, evaluation: Moved, identifiers: Iterable[str]) -> dict[str, float]:
         """Evaluate and keep what came out."""
         found: dict[str, float] = {}
         for identifier in identifiers:
@@ -74,17 +74,13 @@ def spans(nominal: Evaluation, identifiers: list[str]) -> Mapping[str, Span]:
     for name, (low, high) in ranged.items():
         _probe_leaf(probe, name, low, high, [i for i in available if name in nominal.depends[i]])
     for corner, wanted in _corners(probe, available, ranged).items():
-        probe.sample(_moved(nominal, dict(corner)), wanted)
+        probe.sample(nominal.moved_by(dict(corner)), wanted)
     return {i: Span(min(probe.results[i]), max(probe.results[i]), probe.gaps.get(i)) for i in available}
 
 
-def _moved(nominal: Evaluation, moved: Mapping[str, float]) -> Evaluation:
-    return Evaluation(nominal.facts, nominal.definitions, moved, nominal)
-
-
 def _probe_leaf(probe: _Probe, name: str, low: float, high: float, identifiers: list[str]) -> None:
-    down = probe.sample(_moved(probe.nominal, {name: low}), identifiers)
-    up = probe.sample(_moved(probe.nominal, {name: high}), identifiers)
+    down = probe.sample(probe.nominal.moved_by({name: low}), identifiers)
+    up = probe.sample(probe.nominal.moved_by({name: high}), identifiers)
     for identifier in identifiers:
         if identifier not in down or identifier not in up:
             continue

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel
@@ -49,28 +50,43 @@ class Record:
         self.leaves: set[str] = set()
         self.values: set[str] = set()
 
+    def leaf(self, symbol: str, leaf: Leaf) -> None:
+        """A leaf was read; the same leaf may stand under two symbols in one formula."""
+        if (symbol, leaf.name) not in self.seen:
+            self.seen.add((symbol, leaf.name))
+            self.leaves.add(leaf.name)
+            self.reads.append((symbol, leaf))
+
+    def value(self, symbol: str, identifier: str) -> None:
+        """Another value was read."""
+        if identifier not in self.values:
+            self.values.add(identifier)
+            self.reads.append((symbol, identifier))
+
+    def merge(self, other: Record) -> None:
+        """What a part of the computation read was read by the whole."""
+        for symbol, read in other.reads:
+            if isinstance(read, str):
+                self.value(symbol, read)
+            else:
+                self.leaf(symbol, read)
+
 
 class Evaluation:
-    """Values at one choice of the leaves: nominal, or with some leaves moved within their ranges."""
+    """Values at nominal inputs. What each reads is recorded, once, as it is computed."""
 
-    def __init__(
-        self,
-        facts: Facts,
-        definitions: Mapping[str, tuple[Definition, str]],
-        moved: Mapping[str, float] | None = None,
-        nominal: Evaluation | None = None,
-    ) -> None:
+    moved: Mapping[str, float] = MappingProxyType({})
+
+    def __init__(self, facts: Facts, definitions: Mapping[str, tuple[Definition, str]]) -> None:
         self.facts = facts
         self.definitions = definitions
-        self._moved = moved or {}
-        self._nominal = nominal
-        self._results: dict[str, Any] = {}
-        self.records: dict[str, Record] = nominal.records if nominal else {}
-        self.all_leaves: dict[str, Leaf] = nominal.all_leaves if nominal else {}
+        self.records: dict[str, Record] = {}
+        self.all_leaves: dict[str, Leaf] = {}
         #: spans of the values, once they are known
         self.spans: Mapping[str, Span] = {}
-        #: leaves each value depends on, directly or through others
-        self.depends: dict[str, set[str]] = nominal.depends if nominal else {}
+        #: leaves each value (or shared part) depends on, directly or through others
+        self.depends: dict[str, set[str]] = {}
+        self._results: dict[str, Any] = {}
 
     def get(self, identifier: str) -> Any:
         """A value's result.
@@ -80,59 +96,115 @@ class Evaluation:
         """
         result = self._results.get(identifier)
         if result is None:
-            if self._nominal is not None and self._moved.keys().isdisjoint(self.depends.get(identifier, ())):
-                return self._nominal.get(identifier)
-            result = self._compute(identifier)
-            self._results[identifier] = result
+            definition, key = self.definitions[identifier]
+            result = self._run(identifier, definition.compute, key)
         if isinstance(result, UnavailableError):
             raise result
         return result
 
-    def _compute(self, identifier: str) -> Any:
-        definition, key = self.definitions[identifier]
-        record = self.records.setdefault(identifier, Record()) if self._nominal is None else Record()
-        reader = Reader(self, record)
-        try:
-            result = definition.compute(reader, key) if key else definition.compute(reader)
-        except UnavailableError as error:
-            result = error
-        except OutOfRangeError as error:
-            result = UnavailableError("out_of_range", error=error)
-        except engineering.UnavailableError as error:
-            result = UnavailableError(error.id, **error.details)
-        except UnknownEntryError as error:
-            result = UnavailableError("no_table_entry", found=error.found)
-        except ArithmeticError:
-            result = UnavailableError("no_solution")
-        depends = self.depends.setdefault(identifier, set())
-        depends |= record.leaves
-        for name in record.values:
-            depends |= self.depends.get(name, set())
+    def part(self, name: str, compute: Callable[..., Any], key: str) -> Any:
+        """A part that several values share, computed once."""
+        result = self._results.get(name)
+        if result is None:
+            result = self._run(name, compute, key)
+        if isinstance(result, UnavailableError):
+            raise result
         return result
 
-    def leaf_value(self, leaf: Leaf) -> float:
-        """A leaf's figure in this evaluation."""
-        moved = self._moved.get(leaf.name)
-        return leaf.measure.value if moved is None else moved
+    def _run(self, name: str, compute: Callable[..., Any], key: str) -> Any:
+        record = self.records[name] = Record()
+        result = self._results[name] = attempt(compute, Reader(self, record), key)
+        depends = self.depends[name] = set(record.leaves)
+        for other in record.values:
+            depends |= self.depends.get(other, set())
+        return result
+
+    def moved_by(self, moved: Mapping[str, float]) -> Moved:
+        """The same values with some leaves moved within their ranges."""
+        return Moved(self, moved)
+
+
+def attempt(compute: Callable[..., Any], reader: Reader, key: str) -> Any:
+    """The result, or the reason why there is none."""
+    try:
+        return compute(reader, key) if key else compute(reader)
+    except UnavailableError as error:
+        return error
+    except OutOfRangeError as error:
+        return UnavailableError("out_of_range", error=error)
+    except engineering.UnavailableError as error:
+        return UnavailableError(error.id, **error.details)
+    except UnknownEntryError as error:
+        return UnavailableError("no_table_entry", found=error.found)
+    except ArithmeticError:
+        return UnavailableError("no_solution")
+
+
+class Moved:
+    """Values with some leaves moved. What depends on none of them is taken from where they stand unmoved."""
+
+    def __init__(self, nominal: Evaluation, moved: Mapping[str, float], base: Moved | None = None) -> None:
+        self.nominal = nominal
+        self.facts = nominal.facts
+        self.moved = moved
+        self._base: Evaluation | Moved = base or nominal
+        #: leaves that stand elsewhere than in the base
+        self._differing = frozenset(moved) if base is None else _differing(base.moved, moved)
+        self._results: dict[str, Any] = {}
+        self._reader = QuickReader(self)
+
+    def get(self, identifier: str) -> Any:
+        """A value's result.
+
+        Raises:
+            UnavailableError: it cannot be had here.
+        """
+        result = self._results.get(identifier)
+        if result is None:
+            if self._differing.isdisjoint(self.nominal.depends.get(identifier, self._differing)):
+                return self._base.get(identifier)
+            definition, key = self.nominal.definitions[identifier]
+            result = self._results[identifier] = attempt(definition.compute, self._reader, key)
+        if isinstance(result, UnavailableError):
+            raise result
+        return result
+
+    def part(self, name: str, compute: Callable[..., Any], key: str) -> Any:
+        """A part that several values share, computed once."""
+        result = self._results.get(name)
+        if result is None:
+            if self._differing.isdisjoint(self.nominal.depends.get(name, self._differing)):
+                return self._base.part(name, compute, key)
+            result = self._results[name] = attempt(compute, self._reader, key)
+        if isinstance(result, UnavailableError):
+            raise result
+        return result
+
+    def moved_by(self, moved: Mapping[str, float]) -> Moved:
+        """The same with more leaves moved; what those do not touch is not computed again."""
+        return Moved(self.nominal, {**self.moved, **moved}, self)
+
+
+def _differing(before: Mapping[str, float], after: Mapping[str, float]) -> frozenset[str]:
+    return frozenset(name for name in {*before, *after} if before.get(name) != after.get(name))
 
 
 class Reader:
-    """The hands of one value function."""
+    """The hands of one value function; what they take is recorded."""
 
     __slots__ = ("_evaluation", "_record", "machine", "site", "variant")
 
-    def __init__(self, evaluation: Evaluation, record: Record) -> None:
+    def __init__(self, evaluation: Any, record: Record) -> None:
         self._evaluation = evaluation
         self._record = record
         facts = evaluation.facts
-        self.machine = facts.machine
-        self.site = facts.site
-        self.variant = facts.variant
+        self.machine: Machine = facts.machine
+        self.site: Site | None = facts.site
+        self.variant: SupplyVariant = facts.variant
 
     def leaf(self, section: BaseModel, field: str, symbol: str = "") -> float:
         """A typed quantity in SI."""
-        leaf = self._evaluation.facts.leaves.leaf(section, field)
-        return self.constant(leaf, symbol)
+        return self.constant(self._evaluation.facts.leaves.leaf(section, field), symbol)
 
     def end(self, section: BaseModel, field: str, symbol: str, *, high: bool) -> float:
         """One end of a typed range, as a figure of its own."""
@@ -165,10 +237,20 @@ class Reader:
 
     def value(self, identifier: str, symbol: str = "") -> Any:
         """Another value's result."""
-        if identifier not in self._record.values:
-            self._record.values.add(identifier)
-            self._record.reads.append((symbol, identifier))
+        self._record.value(symbol, identifier)
         return self._evaluation.get(identifier)
+
+    def part(self, compute: Callable[..., Any], key: str = "") -> Any:
+        """A part that several values share: computed once, read by each of them."""
+        name = f"{compute.__module__}.{compute.__qualname__}[{key}]"
+        try:
+            return self._evaluation.part(name, compute, key)
+        finally:
+            self._record.merge(self._evaluation.records[name])
+
+    def nominal(self, identifier: str, symbol: str = "") -> Any:
+        """Another value at nominal inputs, wherever the inputs stand now."""
+        return self.value(identifier, symbol)
 
     def highest(self, identifier: str, symbol: str = "") -> Any:
         """The highest figure of another value over its range (only for values computed after the ranges)."""
@@ -177,10 +259,49 @@ class Reader:
 
     def constant(self, constant: Leaf, symbol: str = "") -> float:
         """A figure of a standard or a handbook that has a range of its own."""
-        # The same leaf may stand under two symbols in one formula.
-        if (symbol, constant.name) not in self._record.seen:
-            self._record.seen.add((symbol, constant.name))
-            self._record.leaves.add(constant.name)
-            self._evaluation.all_leaves.setdefault(constant.name, constant)
-            self._record.reads.append((symbol, constant))
-        return self._evaluation.leaf_value(constant)
+        self._record.leaf(symbol, constant)
+        self._evaluation.all_leaves.setdefault(constant.name, constant)
+        return constant.measure.value
+
+
+class QuickReader(Reader):
+    """Reads with moved leaves and records nothing: all was recorded at nominal inputs."""
+
+    __slots__ = ("_leaf", "_moved")
+
+    def __init__(self, evaluation: Moved) -> None:
+        super().__init__(evaluation, Record())
+        self._moved = evaluation.moved
+        self._leaf = evaluation.facts.leaves.leaf
+
+    def leaf(self, section: BaseModel, field: str, symbol: str = "") -> float:
+        """A typed quantity in SI."""
+        leaf = self._leaf(section, field)
+        moved = self._moved.get(leaf.name)
+        return leaf.measure.value if moved is None else moved
+
+    def end(self, section: BaseModel, field: str, symbol: str, *, high: bool) -> float:
+        """One end of a typed range."""
+        measure = getattr(section, field)
+        return float(measure.high if high else measure.low)
+
+    def table(self, name: str, value: float, kind: str, symbol: str, place: str) -> float:
+        """An entry of a table."""
+        return value
+
+    def value(self, identifier: str, symbol: str = "") -> Any:
+        """Another value's result."""
+        return self._evaluation.get(identifier)
+
+    def part(self, compute: Callable[..., Any], key: str = "") -> Any:
+        """A shared part."""
+        return self._evaluation.part(f"{compute.__module__}.{compute.__qualname__}[{key}]", compute, key)
+
+    def nominal(self, identifier: str, symbol: str = "") -> Any:
+        """Another value at nominal inputs."""
+        return self._evaluation.nominal.get(identifier)
+
+    def constant(self, constant: Leaf, symbol: str = "") -> float:
+        """A figure of a standard."""
+        moved = self._moved.get(constant.name)
+        return constant.measure.value if moved is None else moved
