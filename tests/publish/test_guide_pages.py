@@ -261,8 +261,8 @@ def test_tables_scroll_in_their_own_box(guide: Path) -> None:
     series = one(found, "#v-hotwater-table .calc__series")
     assert [text(cell) for cell in series.select("tbody tr")[3].select("td")] == [
         "3",
-        "81.0 °C (177.8 °F)",
-        "1.30 L/min (0.343 gal/min)",
+        "81.0 °C ( 177.8 °F )",
+        "1.30 L/min ( 0.343 gal/min )",
         "usual",
     ]
 
