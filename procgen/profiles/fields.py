@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler
+from pydantic import BaseModel, BeforeValidator, ConfigDict, GetJsonSchemaHandler, WithJsonSchema
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from procgen.units.kinds import KINDS
-from procgen.units.measure import Measure, MeasureError, parse
+from procgen.units.measure import Measure, MeasureError, parse, pattern
 
 
 class QuantityOf:
@@ -27,7 +27,7 @@ class QuantityOf:
         if isinstance(given, Measure):
             return given
         if not isinstance(given, str):
-            raise PydanticCustomError("quantity", "not_text", {"found": str(given), "kind": self.kind})
+            raise PydanticCustomError("quantity", "not_text", {"found": given, "kind": self.kind})
         try:
             measure = parse(given, self.kind)
             for bound, below in ((self.low, True), (self.high, False)):
@@ -64,7 +64,11 @@ class QuantityOf:
             "description": f"{kind.name.replace('_', ' ').capitalize()} with its unit ({units});"
             f" a range is written low..high.{reference}{span}",
             "examples": [kind.example],
+            "pattern": pattern(self.kind),
         }
+
+
+_TEXT_LIMIT = 600
 
 
 def _plain_text(given: Any) -> Any:
@@ -74,6 +78,8 @@ def _plain_text(given: Any) -> Any:
             raise PydanticCustomError("text", "empty_text", {"found": given})
         if any(ord(character) < 32 and character not in "\n\t" for character in text):
             raise PydanticCustomError("text", "control_character", {"found": repr(given)})
+        if len(text) > _TEXT_LIMIT:
+            raise PydanticCustomError("long_text", "too_long", {"length": len(text), "limit": _TEXT_LIMIT})
         return text
     return given
 
@@ -105,7 +111,7 @@ def _date(given: Any) -> Any:
     parts = given.split("-") if isinstance(given, str) else []
     if (
         [len(part) for part in parts] != [4, 2, 2]
-        or not all(part.isdigit() for part in parts)
+        or not all(part.isascii() and part.isdigit() for part in parts)
         or not (1 <= int(parts[1]) <= 12 and 1 <= int(parts[2]) <= _DAYS_IN_MONTH[int(parts[1]) - 1])
     ):
         raise PydanticCustomError("date", "not_a_date", {"found": str(given)})
@@ -124,18 +130,48 @@ def _yes_no(given: Any) -> Any:
 
 def _whole(given: Any) -> Any:
     if isinstance(given, str):
-        if not given.isdigit() or len(given) > 9 or (len(given) > 1 and given[0] == "0"):
+        if (
+            not (given.isascii() and given.isdigit())
+            or len(given) > 9
+            or (len(given) > 1 and given[0] == "0")
+        ):
             raise PydanticCustomError("whole", "not_a_whole_number", {"found": given})
         return int(given)
     return given
 
 
-Text = Annotated[str, BeforeValidator(_plain_text), Field(max_length=600)]
-Mark = Annotated[str, BeforeValidator(_mark)]
-Identifier = Annotated[str, BeforeValidator(_identifier)]
-Date = Annotated[str, BeforeValidator(_date)]
-YesNo = Annotated[bool, BeforeValidator(_yes_no)]
-Whole = Annotated[int, BeforeValidator(_whole)]
+# What editors are told. They read YAML 1.2, where 4 and 2.0 are numbers and yes is text; we read text only.
+_NAME = r"^[^\[\]{}<>\"'`\\/\n\t]+$"
+Text = Annotated[
+    str,
+    BeforeValidator(_plain_text),
+    WithJsonSchema({"type": ["string", "number"], "minLength": 1, "maxLength": _TEXT_LIMIT}),
+]
+Mark = Annotated[
+    str,
+    BeforeValidator(_mark),
+    WithJsonSchema({"type": ["string", "number"], "pattern": _NAME, "maxLength": 24}),
+]
+Identifier = Annotated[
+    str,
+    BeforeValidator(_identifier),
+    WithJsonSchema({"type": "string", "pattern": "^[a-z0-9]([a-z0-9-]*[a-z0-9])?$", "maxLength": 60}),
+]
+Date = Annotated[
+    str,
+    BeforeValidator(_date),
+    WithJsonSchema({"type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$", "examples": ["2026-03-31"]}),
+]
+YesNo = Annotated[
+    bool,
+    BeforeValidator(_yes_no),
+    WithJsonSchema({"enum": ["yes", "no", True, False], "description": "yes or no"}),
+]
+Whole = Annotated[
+    int,
+    BeforeValidator(_whole),
+    WithJsonSchema({"type": "integer", "minimum": 0, "maximum": 999_999_999}),
+]
 
 # Kinds as fields. The spans are what a reader would believe, wide of every real machine.
 BoilerTemperature = Annotated[Measure, QuantityOf("temperature", "30 °C", "150 °C")]

@@ -78,50 +78,75 @@ def _name_fault(loaded: Loaded[Any]) -> list[Diagnostic]:
 def _fault(document: Document, model: type[BaseModel], error: dict[str, Any]) -> Diagnostic:
     """A pydantic error in the words of the person who wrote the file."""
     location = _in_file(document.data, tuple(error["loc"]))
-    kind = error["type"]
+    kind, context = error["type"], error.get("ctx") or {}
     params = {"field": dotted(location) or "the file", "found": _short(error.get("input"))}
-    code = kind
-    context = error.get("ctx") or {}
     if kind == "quantity":
-        params |= _quantity_params(context)
-        code = "quantity_" + context.get("code", "not_text")
+        code, params = "quantity_" + context.get("code", "not_text"), params | _quantity_params(context)
     elif kind == "extra_forbidden":
-        code = "unknown_field"
-        names = _field_names(model, tuple(error["loc"][:-1]), document.data)
-        near = difflib.get_close_matches(str(error["loc"][-1]), names, 1)
-        params["found"] = str(error["loc"][-1])
-        params["nearest"] = near[0] if near else ", ".join(names)
-    elif kind == "missing":
-        code, location = "missing_field", location[:-1]
-        params["found"] = str(error["loc"][-1])
-    elif kind in {"literal_error", "union_tag_invalid", "union_tag_not_found"}:
-        code = "not_one_of"
-        params["expected"] = str(context.get("expected") or context.get("expected_tags") or "")
-        if kind != "literal_error":
-            params["field"] += ".method"
-            params["found"] = str(context.get("tag", ""))
-    elif kind in {"too_short", "too_long", "string_too_long"}:
-        code = "wrong_length"
-        params["expected"] = str(context.get("min_length") or context.get("max_length") or "")
-    elif kind in {"model_type", "dict_type", "list_type", "model_attributes_type", "string_type"}:
-        code = "wrong_shape"
-        params["expected"] = {"list_type": "a list", "string_type": "text"}.get(kind, "a group of fields")
+        code, params = _unknown_field(document, model, error, params)
+    elif kind in {"missing", "union_tag_not_found"}:
+        code, name = "missing_field", "method" if kind != "missing" else str(error["loc"][-1])
+        location = location if kind != "missing" else location[:-1]
+        params |= {"field": dotted((*location, name)), "found": name}
+    elif kind == "union_tag_invalid":
+        code, location = "not_one_of", (*location, "method")
+        params |= {
+            "field": dotted(location),
+            "found": _short(context["tag"]),
+            "expected": context["expected_tags"],
+        }
+    elif kind == "literal_error":
+        code, params["expected"] = "not_one_of", str(context["expected"])
+    elif kind in {"too_short", "too_long"}:
+        code = "too_few" if kind == "too_short" else "too_many"
+        params |= {
+            "found": str(context["actual_length"]),
+            "expected": str(context.get("min_length") or context.get("max_length")),
+        }
+    elif kind == "long_text":
+        code, params = kind, params | {"found": str(context["length"]), "expected": str(context["limit"])}
+    elif kind in {"text", "mark", "identifier", "date", "yes_no", "whole"}:
+        code = kind
+    else:
+        code, params["expected"] = "wrong_shape", _SHAPES.get(kind, "a group of fields")
     line, column = document.mark(location)
-    if kind == "extra_forbidden":
-        line, column = document.mark(_in_file(document.data, tuple(error["loc"])))
     return Diagnostic(code, document.path, line, column, params=params)
 
 
+#: what a field is, by pydantic's name for finding something else there
+_SHAPES = {
+    "list_type": "a list",
+    "string_type": "text",
+    "bool_type": "yes or no",
+    "int_type": "a whole number",
+}
+
+
+def _unknown_field(
+    document: Document, model: type[BaseModel], error: dict[str, Any], params: dict[str, str]
+) -> tuple[str, dict[str, str]]:
+    """The nearest known name, or all of them where none is near."""
+    found = str(error["loc"][-1])
+    names = _field_names(model, tuple(error["loc"][:-1]), document.data)
+    near = difflib.get_close_matches(found, names, 1)
+    if near:
+        return "unknown_field", {**params, "found": found, "nearest": near[0]}
+    return "unknown_field_here", {**params, "found": found, "expected": ", ".join(names)}
+
+
 def _quantity_params(context: dict[str, Any]) -> dict[str, str]:
-    kind = KINDS[context["kind"]] if context.get("kind") in KINDS else None
-    params = {key: str(value) for key, value in context.items() if key != "code"}
-    if kind is not None:
-        params["expected"] = kind.name.replace("_", " ")
-        params["units"] = ", ".join(kind.typed)
-        params["example"] = kind.example
+    params = {key: _short(value) for key, value in context.items() if key != "code"}
+    kind = KINDS[context["kind"]]
+    params |= {"expected": _kind_name(kind.name), "units": ", ".join(kind.typed), "example": kind.example}
     if params.get("found_kind"):
-        params["found_kind"] = params["found_kind"].replace("_", " ")
+        params["found_kind"] = _kind_name(params["found_kind"])
     return params
+
+
+def _kind_name(name: str) -> str:
+    """A kind in words: ``drain flow``, ``gauge pressure``."""
+    reference = KINDS[name].reference
+    return f"{reference} pressure" if reference else name.replace("_", " ")
 
 
 def _in_file(data: Any, location: Location) -> Location:

@@ -278,6 +278,12 @@ def awg_to_area(gauge: float) -> float:
     return math.pi / 4 * diameter * diameter
 
 
+def gauge_number(text: str) -> float:
+    """The number of a gauge as typed: ``12``, or ``2/0``, which counts as −1 (1/0 is the gauge above 1)."""
+    noughts, slash, _ = text.partition("/")
+    return 1.0 - float(noughts) if slash else float(noughts)
+
+
 def area_to_awg(area: float) -> float:
     """American wire gauge number (not rounded) of a cross-section in m²."""
     diameter = math.sqrt(4 * area / math.pi)

@@ -6,13 +6,15 @@ import math
 import re
 from dataclasses import dataclass
 
-from procgen.units.kinds import KINDS, Kind, from_si, to_si
+from procgen.units.kinds import KINDS, Kind, from_si, gauge_number, to_si
 
-_NUMBER = r"[+\-−]?(?:\d+(?:[\u00a0\u202f]\d{3})*(?:\.\d+)?|\.\d+)"
+# Digits of other scripts are refused: a reader could not check them.
+_NUMBER = r"[+\-−]?(?:[0-9]+(?:[\u00a0\u202f][0-9]{3})*(?:\.[0-9]+)?|\.[0-9]+)"
 _QUANTITY = re.compile(rf"^\s*({_NUMBER}(?:\s*\.\.\s*{_NUMBER}){{0,2}})\s*(.*?)\s*$")
-_FALL = re.compile(r"^\s*([+\-−]?1)\s*:\s*(\d+(?:\.\d+)?)\s*$")
+_FALL = re.compile(r"^\s*([+\-−]?1)\s*:\s*([0-9]+(?:\.[0-9]+)?)\s*$")
 _TRADE = re.compile(r"^(.*\S)\s*\((.+?) to the nearest (.+?)\)\s*$")
-_AWG = re.compile(r"^\s*AWG\s*(\d{1,2})\s*$")
+_GAUGE = r"([1-9][0-9]?|0|[1-4]/0)"
+_AWG = re.compile(rf"^\s*(?:AWG\s*{_GAUGE}|{_GAUGE}\s*AWG)\s*$")
 _MARK = re.compile(r"^(.*?)\s*(?:\((g|a)\)|\s(gauge|abs|absolute))$")
 
 
@@ -70,6 +72,22 @@ def parse(text: str, kind_name: str) -> Measure:
     return Measure(kind.name, measure.low, measure.value, measure.high, text.strip(), measure.step, trade)
 
 
+def pattern(kind_name: str) -> str:
+    """What ``parse`` takes for a kind, as a pattern that editors check with (ECMA 262 dialect)."""
+    kind = KINDS[kind_name]
+    number = _NUMBER.replace("(?:", "(")
+    units = "|".join(re.sub(r"([/.()*+?|^$\[\]{}\\])", r"\\\1", unit) for unit in kind.typed if unit != "AWG")
+    mark = {"gauge": r"(\s*\(g\)|\s+gauge)?", "absolute": r"(\s*\(a\)|\s+(abs|absolute))?"}.get(
+        kind.reference or "", ""
+    )
+    forms = [rf"{number}(\s*\.\.\s*{number}){{0,2}}\s*" + (f"({units}){mark}" if units else "")]
+    if kind_name == "fall":
+        forms.append(r"[+\-−]?1\s*:\s*[0-9]+(\.[0-9]+)?")
+    if kind_name == "area":
+        forms += [rf"AWG\s*{_GAUGE}", rf"{_GAUGE}\s*AWG"]
+    return rf"^\s*({'|'.join(forms)})(\s*\(.+ to the nearest .+\))?\s*$"
+
+
 def _parse_plain(text: str, kind: Kind) -> Measure:
     fall = _FALL.match(text) if kind.name == "fall" else None
     if fall:
@@ -80,10 +98,10 @@ def _parse_plain(text: str, kind: Kind) -> Measure:
         return Measure(kind.name, ratio, ratio, ratio, text.strip(), abs(ratio) / 100)
     gauge = _AWG.match(text) if kind.name == "area" else None
     if gauge:
-        area = to_si(kind, "AWG", float(gauge.group(1)))
+        area = to_si(kind, "AWG", gauge_number(gauge.group(1) or gauge.group(2)))
         return Measure(kind.name, area, area, area, text.strip(), area / 100)
     match = _QUANTITY.match(text)
-    if not match:
+    if not match or (match.group(2) == "AWG" and kind.name == "area"):
         raise MeasureError("not_a_quantity", text, kind)
     numbers = [part.strip() for part in match.group(1).split("..")]
     symbol = _symbol(match.group(2), text, kind)
@@ -94,14 +112,27 @@ def _parse_plain(text: str, kind: Kind) -> Measure:
         raise MeasureError("range_upside_down", text, kind)
     if kind.floor is not None and low < kind.floor:
         raise MeasureError("below_floor", text, kind)
-    decimals = max(len(number.partition(".")[2]) for number in numbers)
-    step = abs(to_si(kind, symbol, 10.0**-decimals) - to_si(kind, symbol, 0.0))
-    if symbol not in {kind.metric, kind.us} and value:
-        # Digits of a unit that pages do not show say little about the digits of the one they do: three stand.
-        shown = abs(from_si(kind, kind.metric, value)) or 1.0
-        third = 10.0 ** (math.floor(math.log10(shown)) - 2)
-        step = abs(to_si(kind, kind.metric, third) - to_si(kind, kind.metric, 0.0))
+    step = _typed_step(kind, symbol, numbers, value)
     return Measure(kind.name, low, value, high, text.strip(), step)
+
+
+def _typed_step(kind: Kind, symbol: str, numbers: list[str], value: float) -> float:
+    """SI step of the last digit typed; of the third digit where pages show another unit."""
+    decimals = max(len(number.partition(".")[2]) for number in numbers)
+    step = _size(kind, symbol, 10.0**-decimals)
+    unit = _size(kind, symbol, 1.0)
+    shown = (_size(kind, own, 1.0) for own in (kind.metric, kind.us))
+    if not value or any(math.isclose(unit, size, rel_tol=1e-9) for size in shown):
+        return step
+    # Digits of a unit that pages do not show say little about the digits of the one they do: three stand.
+    figure = abs(from_si(kind, kind.metric, value)) or 1.0
+    third = _size(kind, kind.metric, 10.0 ** (math.floor(math.log10(figure)) - 2))
+    return min(third, 60.0) if kind.name == "time" else third
+
+
+def _size(kind: Kind, symbol: str, number: float) -> float:
+    """SI size of a difference of so many units."""
+    return abs(to_si(kind, symbol, number) - to_si(kind, symbol, 0.0))
 
 
 def _symbol(typed: str, text: str, kind: Kind) -> str:
@@ -133,11 +164,13 @@ def _symbol(typed: str, text: str, kind: Kind) -> str:
 def _trade_figure(text: str, figure: str, nearest: str, measure: Measure, kind: Kind) -> TradeFigure:
     """The stated trade figure, refused where it disagrees by more than half of its own rounding."""
     match, step = _QUANTITY.match(figure), _QUANTITY.match(nearest)
-    if not match or not step or match.group(2) != step.group(2):
+    if not match or not step or match.group(2) != step.group(2) or ".." in match.group(1) + step.group(1):
         raise MeasureError("trade_figure_unreadable", text, kind)
     symbol = _symbol(match.group(2), text, kind)
+    if symbol not in {kind.metric, kind.us} or not symbol:
+        raise MeasureError("trade_figure_unreadable", text, kind)
     stated = to_si(kind, symbol, _number(match.group(1)))
-    rounding = abs(to_si(kind, symbol, _number(step.group(1))) - to_si(kind, symbol, 0.0))
+    rounding = _size(kind, symbol, _number(step.group(1)))
     if abs(stated - measure.value) > rounding / 2 + 1e-9:
         raise MeasureError("trade_figure_disagrees", text, kind, figure=figure, nearest=nearest)
     return TradeFigure(_number(match.group(1)), symbol, len(match.group(1).partition(".")[2]))

@@ -14,10 +14,10 @@ import pint
 _DEFINITIONS = """
 hardness_mmol_per_liter = [hardness] = mmolHard
 hardness_caco3 = hardness_mmol_per_liter / 100.0869 = mgCaCO3
-hardness_dH = 17.8478 * hardness_caco3 = degdH
+hardness_dH = 17.84799 * hardness_caco3 = degdH
 hardness_fH = 10 * hardness_caco3 = degfH
-hardness_e = 14.2538 * hardness_caco3 = dege
-hardness_gpg = 17.1181 * hardness_caco3 = grainpergallon
+hardness_e = 14.25377 * hardness_caco3 = dege
+hardness_gpg = 17.11806 * hardness_caco3 = grainpergallon
 hardness_gram = 1000 * hardness_caco3 * liter = gramCaCO3
 """
 

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
-from procgen.units.kinds import KINDS, Kind, Preference, from_si, step_in, to_si
+from procgen.units.kinds import KINDS, Kind, Preference, from_si, gauge_number, step_in, to_si
 from procgen.units.measure import Measure
 
 NBSP = "\u00a0"
@@ -45,9 +45,13 @@ def step_for(si: float, kind_name: str, digits: int) -> float:
 
 def _time_step(si: float, digits: int) -> float:
     """Durations step in seconds, five seconds, minutes, five minutes: what people read off a watch."""
-    wanted = abs(si) * 10.0 ** (1 - digits) / 2
+    return _watch_step(max(abs(si) * 10.0 ** (1 - digits) / 2, 1.0))
+
+
+def _watch_step(wanted: float) -> float:
+    """The coarsest step of a watch that is not above the wanted one."""
     steps = (0.1, 1.0, 5.0, 10.0, 30.0, 60.0, 300.0, 600.0, 3600.0, 86400.0)
-    return max((step for step in steps if step <= max(wanted, 1.0)), default=1.0)
+    return max((step for step in steps if step <= wanted), default=steps[0])
 
 
 def pair(
@@ -63,13 +67,12 @@ def pair(
     ``rounding`` "outward" rounds a predicted extreme away from its range and "inward" a limit into it;
     ``upward`` says which end of the range the figure is.
     """
-    kind = KINDS[kind_name]
-    first, second = (kind.metric, kind.us) if prefer == "metric" else (kind.us, kind.metric)
     direction = _direction(rounding, upward)
-    primary = _one(kind, first, si, step, direction)
-    if second == first or kind_name == "time":
-        return Shown(primary)
-    return Shown(primary, _one(kind, second, si, _second_step(kind, step), direction))
+    if kind_name == "time":
+        return Shown(duration_text(si, step, direction))
+    kind = KINDS[kind_name]
+    texts = [_one(kind, symbol, si, step, direction) for symbol in _symbols(kind, prefer)]
+    return Shown(*texts)
 
 
 def pair_range(
@@ -81,20 +84,60 @@ def pair_range(
     rounding: Rounding = "outward",
 ) -> Shown:
     """A range in both unit systems; one figure where both ends read the same in both."""
-    kind = KINDS[kind_name]
-    first, second = (kind.metric, kind.us) if prefer == "metric" else (kind.us, kind.metric)
     down, up = _direction(rounding, False), _direction(rounding, True)
     if high - low < step * 1e-6:
         down = up = 0
-    primary = _range(kind, first, low, high, step, down, up)
-    if second == first or kind_name == "time":
-        return Shown(primary)
-    return Shown(primary, _range(kind, second, low, high, _second_step(kind, step), down, up))
+    if kind_name == "time":
+        first, last = duration_text(low, step, down), duration_text(high, step, up)
+        return Shown(first if first == last else f"{first} {DASH} {last}")
+    kind = KINDS[kind_name]
+    return Shown(*(_range(kind, symbol, low, high, step, down, up) for symbol in _symbols(kind, prefer)))
 
 
-def _second_step(kind: Kind, step: float) -> float:
-    """``2 bar`` typed without a decimal is 29 psi all the same: the other unit keeps the trade's digits."""
-    return min(step, abs(to_si(kind, kind.metric, 10.0**-kind.decimals) - to_si(kind, kind.metric, 0.0)))
+def _symbols(kind: Kind, prefer: Preference) -> list[str]:
+    """The units of a pair, the reader's own first; one where both systems write the same."""
+    symbols = [kind.metric, kind.us] if prefer == "metric" else [kind.us, kind.metric]
+    return list(dict.fromkeys(symbols))
+
+
+def _decimals(kind: Kind, symbol: str, step: float, *figures: float) -> int:
+    """Decimals of one text of a pair, whichever of the two comes first.
+
+    The unit that the step is a decade of keeps the step. The other one keeps the trade's digits, for
+    ``2 bar`` typed without a decimal is 29 psi all the same; but no more than three significant ones, for
+    2461.5 L is 650 gal and not 650.26 gal. Noughts stand in for digits only where the step is that coarse.
+    """
+    own = decimals_for(kind, symbol, step)
+    if symbol == _native(kind, step):
+        return own
+    trade = min(step, step_of(kind, kind.metric, 10.0**-kind.decimals))
+    return max(min(decimals_for(kind, symbol, trade), _enough(kind, symbol, figures)), min(own, 0))
+
+
+def _native(kind: Kind, step: float) -> str:
+    """The unit that a step was typed or reckoned in: the one that it is a power of ten of."""
+    if kind.us != "AWG" and _is_decade(kind, kind.us, step) and not _is_decade(kind, kind.metric, step):
+        return kind.us
+    return kind.metric
+
+
+def _is_decade(kind: Kind, symbol: str, step: float) -> bool:
+    size = step_in(kind, symbol, step)
+    return size > 0 and abs(math.log10(size) - round(math.log10(size))) < 1e-6
+
+
+def _enough(kind: Kind, symbol: str, figures: tuple[float, ...]) -> int:
+    """Decimals for three digits of each figure, and for two of a range, so that its ends stay apart."""
+    shown = [from_si(kind, symbol, figure) for figure in figures]
+    wanted = [2 - math.floor(math.log10(abs(figure))) for figure in shown if figure]
+    width = abs(shown[-1] - shown[0])
+    if width:
+        wanted.append(1 - math.floor(math.log10(width)))
+    # Digits of a temperature say nothing about its size: the scale has its nought elsewhere.
+    return _ALL_DIGITS if kind.name == "temperature" else max(wanted, default=_ALL_DIGITS)
+
+
+_ALL_DIGITS = 99
 
 
 def measure_pair(measure: Measure, prefer: Preference = "metric") -> Shown:
@@ -103,7 +146,7 @@ def measure_pair(measure: Measure, prefer: Preference = "metric") -> Shown:
     if measure.trade is None:
         return shown
     kind = KINDS[measure.kind]
-    trade = f"{number_text(measure.trade.value, measure.trade.decimals)}{NBSP}{measure.trade.symbol}"
+    trade = _with_unit(kind, measure.trade.symbol, number_text(measure.trade.value, measure.trade.decimals))
     if measure.trade.symbol == (kind.us if prefer == "metric" else kind.metric):
         return Shown(shown.primary, trade)
     return Shown(trade, shown.secondary)
@@ -139,21 +182,25 @@ def _round(value: float, decimals: int, direction: int) -> float:
     scaled = value * 10.0**decimals
     # A figure that is a step to within float noise is that step, whichever way it is rounded.
     nearest = math.floor(scaled + 0.5)
-    if direction and abs(scaled - nearest) > 1e-6 * max(1.0, abs(scaled)):
+    noise = min(1e-9 * max(1.0, abs(scaled)), 1e-3)
+    if direction and abs(scaled - nearest) > noise:
         nearest = math.ceil(scaled) if direction > 0 else math.floor(scaled)
     return nearest / 10.0**decimals
 
 
 def _one(kind: Kind, symbol: str, si: float, step: float, direction: int) -> str:
-    if kind.name == "time":
-        return duration_text(si, step, direction)
-    number = _number(kind, symbol, si, step, direction)
-    return _with_unit(kind, symbol, number)
+    return _with_unit(kind, symbol, _number(kind, symbol, si, _decimals(kind, symbol, step, si), direction))
 
 
-def _number(kind: Kind, symbol: str, si: float, step: float, direction: int) -> str:
-    decimals = decimals_for(kind, symbol, step)
+def _number(kind: Kind, symbol: str, si: float, decimals: int, direction: int) -> str:
+    if symbol == "AWG":  # the gauge number falls as the section grows
+        return gauge_text(round(_round(from_si(kind, symbol, si), 0, -direction)))
     return number_text(_round(from_si(kind, symbol, si), decimals, direction), decimals)
+
+
+def gauge_text(gauge: int) -> str:
+    """A wire gauge as the trade writes it: above 1 come 1/0, 2/0, 3/0 and 4/0."""
+    return str(gauge) if gauge > 0 else f"{1 - gauge}/0"
 
 
 def _with_unit(kind: Kind, symbol: str, number: str) -> str:
@@ -165,12 +212,8 @@ def _with_unit(kind: Kind, symbol: str, number: str) -> str:
 
 
 def _range(kind: Kind, symbol: str, low: float, high: float, step: float, down: int, up: int) -> str:
-    if kind.name == "time":
-        first, last = duration_text(low, step, down), duration_text(high, step, up)
-        return first if first == last else f"{first} {DASH} {last}"
-    if symbol == "AWG":  # the gauge number falls as the section grows
-        low, high, down, up = high, low, -up, -down
-    first, last = _number(kind, symbol, low, step, down), _number(kind, symbol, high, step, up)
+    decimals = _decimals(kind, symbol, step, low, high)
+    first, last = _number(kind, symbol, low, decimals, down), _number(kind, symbol, high, decimals, up)
     # A minus sign beside a dash reads as one; then the range is spelt with spaces.
     dash = f" {DASH} " if MINUS in first + last else DASH
     return _with_unit(kind, symbol, first if first == last else f"{first}{dash}{last}")
@@ -178,6 +221,9 @@ def _range(kind: Kind, symbol: str, low: float, high: float, step: float, down: 
 
 def duration_text(seconds: float, step: float, direction: int = 0) -> str:
     """``45 s``, ``4 min 24 s``, ``26 min``, ``1 h 32 min``, ``17 days``."""
+    if seconds < 0:
+        return MINUS + duration_text(-seconds, step, -direction)
+    step = _watch_step(_coarse_enough(seconds, step))
     if step < 1:
         return f"{number_text(_round(seconds, 1, direction), 1)}{NBSP}s"
     rounded = round(_round(seconds / step, 0, direction) * step)
@@ -191,6 +237,13 @@ def duration_text(seconds: float, step: float, direction: int = 0) -> str:
     if minutes:
         return f"{minutes}{NBSP}min" + (f"{NBSP}{secs}{NBSP}s" if secs else "")
     return f"{secs}{NBSP}s"
+
+
+def _coarse_enough(seconds: float, step: float) -> float:
+    """A step that the text can carry: from an hour on it has no seconds, from three days on no hours."""
+    if seconds >= 3 * 86400:
+        return max(step, 86400.0)
+    return max(step, 60.0) if seconds >= 3600 else step
 
 
 _DURATION = re.compile(r"(?:(\d+)\s*days?)?\s*(?:(\d+)\s*h)?\s*(?:(\d+)\s*min)?\s*(?:([\d.]+)\s*s)?$")
@@ -207,13 +260,9 @@ def read_back(kind_name: str, text: str) -> list[tuple[float, float]]:
     if kind_name == "time":
         return [_read_duration(part) for part in re.split(rf"\s{DASH}\s", text)]
     if text.startswith("AWG"):
-        gauges = text.removeprefix("AWG").strip().split(DASH)
+        gauges = [gauge_number(gauge.strip()) for gauge in text.removeprefix("AWG").split(DASH)]
         return [
-            (
-                to_si(kind, "AWG", float(g)),
-                abs(to_si(kind, "AWG", float(g) - 0.5) - to_si(kind, "AWG", float(g))),
-            )
-            for g in gauges
+            (to_si(kind, "AWG", g), abs(to_si(kind, "AWG", g - 0.5) - to_si(kind, "AWG", g))) for g in gauges
         ]
     symbol = next(
         (
@@ -241,10 +290,12 @@ def step_of(kind: Kind, symbol: str, size: float) -> float:
 
 
 def _read_duration(text: str) -> tuple[float, float]:
-    match = _DURATION.match(text.replace(NBSP, " ").strip())
+    plain = text.replace(NBSP, " ").strip()
+    sign = -1 if plain.startswith(MINUS) else 1
+    match = _DURATION.match(plain.removeprefix(MINUS))
     if not match or not any(match.groups()):
         raise ValueError(f"no duration in {text!r}")
     days, hours, minutes, seconds = match.groups()
     total = int(days or 0) * 86400 + int(hours or 0) * 3600 + int(minutes or 0) * 60 + float(seconds or 0)
     half = 0.5 if seconds else 30.0 if minutes else 1800.0 if hours else 43200.0
-    return total, half
+    return sign * total, half

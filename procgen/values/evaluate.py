@@ -180,7 +180,7 @@ def _input(evaluation: Evaluation, symbol: str, read: Leaf | str, at_highest: bo
 
 def reason_text(error: UnavailableError, messages: Messages) -> str:
     """Why a value cannot be had, in words."""
-    params: dict[str, Any] = dict(error.params)
+    params: dict[str, Any] = {name: given for name, given in error.params.items() if name != "edge"}
     out_of_range = params.pop("error", None)
     if out_of_range is not None:
         return messages.text(

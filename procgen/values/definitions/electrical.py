@@ -175,6 +175,11 @@ def _other(r: Reader, load: Load, index: int) -> electrical_network.Load:
 
 def solve(r: Reader) -> electrical_network.Solution:
     """Everything on at once (before any current limit)."""
+    found: electrical_network.Solution = r.part(_solve)
+    return found
+
+
+def _solve(r: Reader) -> electrical_network.Solution:
     return electrical_network.solve(
         r.variant.arrangement, r.value("electrical.voltage", "U"), network_loads(r)
     )
@@ -209,29 +214,41 @@ def _term(facts: Facts, conductor: str, size: str, terminals: str, lag: str) -> 
     return [f"phasor({size}, {angle:g}, {lag})"]
 
 
-def _line_formula(conductor: str):  # type: ignore[no-untyped-def]
+def _limited_formula(conductor: str):  # type: ignore[no-untyped-def]
     def formula(facts: Facts) -> str:
-        terms = _current_terms(facts, conductor)
-        if facts.variant.current_limit is not None and conductor != "N":
-            return f"min({terms}, I_limit)"
-        return terms
+        limited = facts.variant.current_limit is not None and conductor != "N"
+        return "min(I_all, I_limit)" if limited else "I_all"
 
     return formula
 
 
 def _conductor(conductor: str) -> None:
+    def present(r: Reader) -> None:
+        if conductor not in electrical_network.supply_phasors(r.variant.arrangement, 230.0):
+            raise UnavailableError("no_conductor", conductor=conductor)
+
+    @VALUES.value(
+        f"electrical.demand_{conductor}",
+        "current",
+        formula=lambda facts: _current_terms(facts, conductor),
+        source=PHASORS,
+        digits=3,
+    )
+    def demand(r: Reader) -> float:
+        present(r)
+        return solve(r).magnitude(conductor)
+
     @VALUES.value(
         f"electrical.current_{conductor}",
         "current",
-        formula=_line_formula(conductor),
+        formula=_limited_formula(conductor),
         source=PHASORS,
         digits=3,
     )
     def current(r: Reader) -> float:
-        if conductor not in electrical_network.supply_phasors(r.variant.arrangement, 230.0):
-            raise UnavailableError("no_conductor", conductor=conductor)
-        magnitude = solve(r).magnitude(conductor)
-        return magnitude if conductor == "N" else _limit(r, magnitude)
+        present(r)
+        everything = float(r.value(f"electrical.demand_{conductor}", "I_all"))
+        return everything if conductor == "N" else _limit(r, everything)
 
 
 for _name in ("L1", "L2", "L3", "N"):

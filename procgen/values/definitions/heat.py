@@ -113,6 +113,11 @@ def shell_heat(r: Reader, mark: str) -> float:
 
 
 def _heated(r: Reader, mark: str) -> heating_machine.HeatedBoiler:
+    found: heating_machine.HeatedBoiler = r.part(_heated_boiler, mark)
+    return found
+
+
+def _heated_boiler(r: Reader, mark: str) -> heating_machine.HeatedBoiler:
     boiler = _boiler(r, mark)
     groups = [] if _is_steam(r, mark) else [g for g in r.machine.groups if g.brew_boiler == mark]
     return heating_machine.HeatedBoiler(
@@ -158,6 +163,11 @@ def power_limit(r: Reader) -> float:
 
 def simulate(r: Reader) -> heating_machine.MachineHeat:
     """The whole machine from cold to ready."""
+    found: heating_machine.MachineHeat = r.part(_simulate)
+    return found
+
+
+def _simulate(r: Reader) -> heating_machine.MachineHeat:
     boilers = tuple(_heated(r, mark) for mark in _boiler_order(r))
     return heating_machine.machine_heating(
         boilers,

@@ -215,37 +215,24 @@ def _setting_formula(facts: Facts) -> str:
 
 
 @VALUES.value(
-    "hotwater.setting_for_target",
+    "hotwater.setting_wanted",
     _kind,
     formula=_setting_formula,
     residual=_setting_residual,
     source=ENTHALPY_BALANCE,
     digits=2,
 )
-def setting_for_target(r: Reader) -> float:
-    """What the adjuster must be set to for the target."""
+def setting_wanted(r: Reader) -> float:
+    """What the adjuster would have to be set to for the target, whatever it reaches."""
     hot = machine_hot_water(r)
     target = r.leaf(hot, "target", "T_target")
     T_h, T_c = r.value("steam.set_temperature", "T_h"), network.water_temperature(r, "T_c")
     p_atm = r.value("site.atmospheric_pressure", "p_atm")
     if hot.method == "pump_setting":
-        span = hot.setting_range
-        r.leaf(hot, "setting_range", "p_range")
-        return mixing.cold_pressure_for(
-            target,
-            _chamber(r, _cold_bore(r)),
-            T_h,
-            T_c,
-            p_atm,
-            lowest_gauge=span.low,
-            highest_gauge=span.high,
-        )
+        return mixing.wanted_cold_pressure(target, _chamber(r, _cold_bore(r)), T_h, T_c, p_atm)
     if hot.method == "restrictor":
-        bores = sorted(r.leaf(position, "bore", f"d_{i}") for i, position in enumerate(hot.positions, 1))
         pressure = r.value("hotwater.cold_pressure", "p_c")
-        return mixing.cold_bore_for(
-            target, _chamber(r, _cold_bore(r)), pressure, T_h, T_c, p_atm, bores[0], bores[-1]
-        )
+        return mixing.wanted_cold_bore(target, _chamber(r, _cold_bore(r)), pressure, T_h, T_c, p_atm)
     if hot.method == "thermostatic_valve":
         return _valve_setting(r, target, T_h, T_c)
     return mixing.duty_for(
@@ -256,6 +243,27 @@ def setting_for_target(r: Reader) -> float:
         T_c,
         p_atm,
     )
+
+
+@VALUES.value("hotwater.setting_for_target", _kind, formula="s_wanted", source=ENTHALPY_BALANCE, digits=2)
+def setting_for_target(r: Reader) -> float:
+    """What the adjuster must be set to for the target; unavailable beyond what it reaches."""
+    hot = machine_hot_water(r)
+    wanted = float(r.value("hotwater.setting_wanted", "s_wanted"))
+    if hot.method == "pump_setting":
+        r.leaf(hot, "setting_range", "p_range")
+        low, high = hot.setting_range.low, hot.setting_range.high
+    elif hot.method == "restrictor":
+        bores = [r.leaf(position, "bore", f"d_{i}") for i, position in enumerate(hot.positions, 1)]
+        low, high = min(bores), max(bores)
+    else:
+        return wanted
+    # A higher setting lets more cold water in.
+    if wanted < low:
+        raise UnavailableError("hotwater.target_above_range", edge=low)
+    if wanted > high:
+        raise UnavailableError("hotwater.target_below_range", edge=high)
+    return wanted
 
 
 def _valve_setting(r: Reader, target: float, T_h: float, T_c: float) -> float:
@@ -370,13 +378,14 @@ def _neighbours(r: Reader) -> tuple[float, float]:
     if hot.method == "thermostatic_valve":
         raise UnavailableError("valve_holds_itself")
     if hot.method == "restrictor":
-        # One position up from the one nearest below the wanted bore.
+        # The positions on both sides of the bore wanted at nominal inputs: where the technician stands.
         bores = sorted(r.leaf(position, "bore", f"d_{i}") for i, position in enumerate(hot.positions, 1))
-        wanted = r.value("hotwater.setting_for_target", "d_target")
+        wanted = r.nominal("hotwater.setting_for_target", "d_target")
         index = max((i for i, bore in enumerate(bores[:-1]) if bore <= wanted), default=0)
         return bores[index], bores[index + 1]
     step = PRESSURE_STEP if hot.method == "pump_setting" else DUTY_STEP
-    middle = r.value("hotwater.setting_for_target", "s_target")
+    r.nominal("hotwater.setting_for_target")
+    middle = r.value("hotwater.setting_wanted", "s_target")
     return middle - step / 2, middle + step / 2
 
 
@@ -432,5 +441,7 @@ def best_position(r: Reader) -> int:
     if not isinstance(hot, RestrictorHotWater):
         raise UnavailableError("no_positions")
     target = r.leaf(hot, "target", "T_target")
+    # Not in the formula: it says at which corners of the inputs' ranges to look.
+    r.value("hotwater.setting_wanted")
     temperature, settings, _ = _temperature_at(r)
     return 1 + min(range(len(settings)), key=lambda i: abs(temperature(settings[i]) - target))

@@ -45,8 +45,7 @@ def hoses_of(r: Reader, path: FillPath | BrewFeed) -> tuple[list[Hose], list[Hos
     return hoses, []
 
 
-def mains(r: Reader) -> net.Mains:
-    """The main by its static pressure and one flowing reading."""
+def _mains(r: Reader) -> net.Mains:
     site = r.site.mains if r.site else None
     flowing = site.flowing if site else None
     static = r.measured(site, "static_pressure", "mains_static", "p_static")
@@ -56,14 +55,24 @@ def mains(r: Reader) -> net.Mains:
     return net.Mains(static, flow, min(pressure, static))
 
 
-def reducer(r: Reader) -> net.Reducer | None:
-    """The reducer in place."""
+def mains(r: Reader) -> net.Mains:
+    """The main by its static pressure and one flowing reading."""
+    found: net.Mains = r.part(_mains)
+    return found
+
+
+def _reducer(r: Reader) -> net.Reducer | None:
     fitted = r.site.mains.reducer if r.site else None
     return net.Reducer(r.leaf(fitted, "setting", "p_reducer")) if fitted else None
 
 
-def treatment_curve(r: Reader) -> tuple[tuple[float, float], ...]:
-    """The cartridge's curve; none without a treatment."""
+def reducer(r: Reader) -> net.Reducer | None:
+    """The reducer in place."""
+    found: net.Reducer | None = r.part(_reducer)
+    return found
+
+
+def _treatment_curve(r: Reader) -> tuple[tuple[float, float], ...]:
     treatment = r.site.treatment if r.site else None
     if treatment is None:
         return ()
@@ -73,11 +82,22 @@ def treatment_curve(r: Reader) -> tuple[tuple[float, float], ...]:
     )
 
 
-def line_hose(r: Reader) -> net.Hose:
-    """The pipe from isolating valve to treatment, as long as surveyed or as the model is designed for."""
+def treatment_curve(r: Reader) -> tuple[tuple[float, float], ...]:
+    """The cartridge's curve; none without a treatment."""
+    found: tuple[tuple[float, float], ...] = r.part(_treatment_curve)
+    return found
+
+
+def _line_hose(r: Reader) -> net.Hose:
     line = r.site.mains.line if r.site else None
     bore = r.measured(line, "bore", "line_bore", "d_line")
     return net.Hose(bore, r.measured(line, "length", "line_length", "L_line"), HOSE_ROUGHNESS)
+
+
+def line_hose(r: Reader) -> net.Hose:
+    """The pipe from isolating valve to treatment, as long as surveyed or as the model is designed for."""
+    found: net.Hose = r.part(_line_hose)
+    return found
 
 
 def hose(r: Reader, piece: Hose) -> net.Hose:
@@ -115,8 +135,7 @@ def network_pump(r: Reader, unit: Pump) -> net.Pump:
     return net.Pump(factory_rise(r, unit), by.displacement, by.slip)
 
 
-def fill_network(r: Reader) -> net.FillNetwork:
-    """Everything in series from the main into the vented steam boiler."""
+def _fill_network(r: Reader) -> net.FillNetwork:
     path = r.machine.water.fill
     before, after = hoses_of(r, path)
     unit = source_pump(r, path.source)
@@ -133,6 +152,12 @@ def fill_network(r: Reader) -> net.FillNetwork:
         ),
         elevation=r.leaf(path, "lift", "z"),
     )
+
+
+def fill_network(r: Reader) -> net.FillNetwork:
+    """Everything in series from the main into the vented steam boiler."""
+    found: net.FillNetwork = r.part(_fill_network)
+    return found
 
 
 def brew_network(r: Reader, restrictor: tuple[float, float] | None = None) -> net.FillNetwork:

@@ -41,7 +41,9 @@ def drain_fall(c: Case) -> Outcome | None:
         try:
             required = drains.required_fall(segment.bore.low, code)
         except OutOfRangeError:
-            return attention("no_figure", "planner", run=segment.name, bore=c.leaf(segment, "bore"), code=code)
+            return attention(
+                "no_figure", "planner", run=segment.name, bore=c.leaf(segment, "bore"), code=code
+            )
         if fall.low < required - 1e-9:
             return stop(
                 "too_little",
