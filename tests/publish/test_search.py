@@ -7,27 +7,23 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from procgen.publish.search_index import guide_documents, index_script, plain
 from procgen.publish.words import Words
 from tests.publish import fakes
 from tests.publish.test_guide_pages import soup
 
-CHROMIUM = "/usr/bin/chromium"
-
 
 @pytest.fixture(scope="module")
-def browser_page(guide: Path) -> Iterator[Page]:
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        page = browser.new_page(viewport={"width": 390, "height": 844})
-        outside: list[str] = []
-        page.on("request", lambda r: None if r.url.startswith("file:") else outside.append(r.url))
-        page.on("pageerror", lambda error: outside.append(str(error)))
-        yield page
-        assert outside == []
-        browser.close()
+def browser_page(browser: Browser) -> Iterator[Page]:
+    page = browser.new_page(viewport={"width": 390, "height": 844})
+    outside: list[str] = []
+    page.on("request", lambda r: None if r.url.startswith("file:") else outside.append(r.url))
+    page.on("pageerror", lambda error: outside.append(str(error)))
+    yield page
+    assert outside == []
+    page.close()
 
 
 def search(page: Page, guide: Path, query: str) -> list[str]:

@@ -1,0 +1,70 @@
+"""What all tests share: the demo workspace, a workspace to spoil, and no silent skips."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+from procgen.messages.catalog import Messages, load
+
+ROOT = Path(__file__).resolve().parent.parent
+CHROMIUM = "/usr/bin/chromium"
+PARTS = ("machine_profiles", "docs_src")
+
+
+@pytest.fixture(scope="session")
+def root() -> Path:
+    """The checkout, which is the demo workspace."""
+    return ROOT
+
+
+@pytest.fixture(scope="session")
+def messages() -> Messages:
+    """The packaged words."""
+    return load(ROOT)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Debian's Chromium; one for all tests of a process."""
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield chromium
+        chromium.close()
+
+
+def copy_workspace(into: Path) -> Path:
+    """A copy of everything a workspace is made of."""
+    for part in PARTS:
+        shutil.copytree(ROOT / part, into / part)
+    shutil.copy(ROOT / "mkdocs.yml", into / "mkdocs.yml")
+    return into
+
+
+@pytest.fixture
+def workspace(tmp_path: Path) -> Callable[[Mapping[str, str | bytes]], Path]:
+    """Make a copy of the demo workspace with some files changed or added."""
+
+    def make(files: Mapping[str, str | bytes]) -> Path:
+        copy = copy_workspace(tmp_path / "workspace")
+        for name, content in files.items():
+            path = copy / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(content if isinstance(content, bytes) else content.encode())
+        return copy
+
+    return make
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    """A skipped test is a failed promise where everything can be installed."""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    if os.environ.get("CI") and reporter is not None and reporter.stats.get("skipped") and exitstatus == 0:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+        reporter.write_line("skipped tests count as failed here", red=True)
