@@ -1,0 +1,72 @@
+"""A finished drawing: SVG for wide and for narrow places, title, description and data table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from html import escape
+
+from procgen.figures.canvas import Canvas, number
+from procgen.figures.scene import Scene, Table
+
+#: width of the drawing area in wide and narrow places, in the drawing's units (12 to a letter's height)
+WIDE = 720.0
+NARROW = 336.0
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """One figure of one guide."""
+
+    id: str
+    svg: str
+    title: str
+    description: str
+    table_html: str
+    #: what this guide has no figures for, as sentences
+    left_out: tuple[str, ...] = ()
+
+
+#: draws into a canvas of some width and gives the height
+Draw = Callable[[Canvas], float]
+
+
+@dataclass(frozen=True)
+class Content:
+    """What a figure gives: how it is drawn at a width, and what it says in words."""
+
+    draw: Draw
+    title: str
+    description: str
+    table: Table
+    wide: float = WIDE
+
+
+def finish(name: str, content: Content, scene: Scene) -> Drawing:
+    """Write the SVG of both widths (one for print)."""
+    widths = (
+        [("wide", content.wide)] if scene.theme == "print" else [("wide", content.wide), ("narrow", NARROW)]
+    )
+    drawn = "".join(_svg(name, form, width, content, scene) for form, width in widths)
+    left_out = tuple(scene.left_out)
+    return Drawing(
+        name,
+        f'<div class="fg fg-of-{name}">{drawn}</div>',
+        content.title,
+        " ".join([content.description, *left_out]),
+        f'<div class="fg-table">{content.table.html(content.title)}</div>',
+        left_out,
+    )
+
+
+def _svg(name: str, form: str, width: float, content: Content, scene: Scene) -> str:
+    canvas = Canvas(width, scene.theme)
+    height = content.draw(canvas)
+    description = " ".join([content.description, *scene.left_out])
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="fg-{form}" data-figure="{name}" data-form="{form}"'
+        f' viewBox="0 0 {number(width)} {number(height)}" width="{number(width)}" height="{number(height)}"'
+        f' role="img" font-family="inherit">'
+        f"<title>{escape(content.title, quote=False)}</title>"
+        f"<desc>{escape(description, quote=False)}</desc>" + "".join(canvas.parts) + "</svg>"
+    )
