@@ -111,6 +111,15 @@ class Evaluation:
             raise result
         return result
 
+    def part_of(self, compute: Callable[..., Any], key: str = "") -> Any:
+        """A shared part by the function that computes it."""
+        return self.part(part_name(compute, key), compute, key)
+
+    @property
+    def nominal(self) -> Evaluation:
+        """Itself."""
+        return self
+
     def _run(self, name: str, compute: Callable[..., Any], key: str) -> Any:
         record = self.records[name] = Record()
         result = self._results[name] = attempt(compute, Reader(self, record), key)
@@ -122,6 +131,11 @@ class Evaluation:
     def moved_by(self, moved: Mapping[str, float]) -> Moved:
         """The same values with some leaves moved within their ranges."""
         return Moved(self, moved)
+
+
+def part_name(compute: Callable[..., Any], key: str) -> str:
+    """Under which a part is kept beside the values."""
+    return f"{compute.__module__}.{compute.__qualname__}[{key}]"
 
 
 def attempt(compute: Callable[..., Any], reader: Reader, key: str) -> Any:
@@ -180,9 +194,17 @@ class Moved:
             raise result
         return result
 
+    def part_of(self, compute: Callable[..., Any], key: str = "") -> Any:
+        """A shared part by the function that computes it."""
+        return self.part(part_name(compute, key), compute, key)
+
     def moved_by(self, moved: Mapping[str, float]) -> Moved:
         """The same with more leaves moved; what those do not touch is not computed again."""
-        return Moved(self.nominal, {**self.moved, **moved}, self)
+        return self.moved_to({**self.moved, **moved})
+
+    def moved_to(self, moved: Mapping[str, float]) -> Moved:
+        """All moves given anew; what stands as before is not computed again."""
+        return Moved(self.nominal, moved, self)
 
 
 def _differing(before: Mapping[str, float], after: Mapping[str, float]) -> frozenset[str]:
@@ -242,7 +264,7 @@ class Reader:
 
     def part(self, compute: Callable[..., Any], key: str = "") -> Any:
         """A part that several values share: computed once, read by each of them."""
-        name = f"{compute.__module__}.{compute.__qualname__}[{key}]"
+        name = part_name(compute, key)
         try:
             return self._evaluation.part(name, compute, key)
         finally:
@@ -295,7 +317,7 @@ class QuickReader(Reader):
 
     def part(self, compute: Callable[..., Any], key: str = "") -> Any:
         """A shared part."""
-        return self._evaluation.part(f"{compute.__module__}.{compute.__qualname__}[{key}]", compute, key)
+        return self._evaluation.part(part_name(compute, key), compute, key)
 
     def nominal(self, identifier: str, symbol: str = "") -> Any:
         """Another value at nominal inputs."""

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from procgen.engineering import heating, heating_machine, water
 from procgen.engineering.materials import METALS, SPECIFIC_HEAT
+from procgen.engineering.roots import crossing
 from procgen.engineering.sources import ARITHMETIC
 from procgen.engineering.sources_fluid import IAPWS_IF97, JOULE, LUMPED_HEAT
 from procgen.profiles.boilers import BrewBoiler, SteamBoiler
@@ -15,7 +16,8 @@ from procgen.values.define import VALUES, UnavailableError
 from procgen.values.definitions import network
 from procgen.values.definitions.electrical import element, element_marks
 from procgen.values.definitions.place import boiler_marks, brew_boiler
-from procgen.values.reader import Facts, Reader
+from procgen.values.ranges import Ranged, jumps
+from procgen.values.reader import Evaluation, Facts, Moved, Reader
 from procgen.values.worksheet import Series
 
 #: A group counts as soaked when it is within this of its final temperature (common practice, no source).
@@ -152,6 +154,10 @@ def _boiler_order(r: Reader) -> list[str]:
 
 def power_limit(r: Reader) -> float:
     """Power the elements may draw together under the variant's current limit; infinite without one."""
+    return float(r.part(_power_limit))
+
+
+def _power_limit(r: Reader) -> float:
     if r.variant.current_limit is None:
         return math.inf
     current = r.leaf(r.variant, "current_limit", "I_limit")
@@ -159,6 +165,76 @@ def power_limit(r: Reader) -> float:
     lines = {"1N": 1.0, "split": 2.0, "two_legs": 3**0.5, "3N": 3.0, "3": 3**0.5, "3_delta_208": 3**0.5}
     others = sum(r.leaf(load, "power", f"P_o{i}") for i, load in enumerate(r.variant.other_loads, 1))
     return current * voltage * lines[r.variant.arrangement] - others
+
+
+@jumps("heat.")
+def staging_jumps(evaluation: Evaluation | Moved, ranged: Ranged) -> list[dict[str, float]]:
+    """Under a current limit, times jump where the powers of some elements just fit: both sides of each."""
+    if evaluation.facts.variant.current_limit is None:
+        return []
+    marks = [item.mark for item in evaluation.facts.machine.elements]
+    moves: list[dict[str, float]] = []
+    for leaf in ranged.keys() & evaluation.nominal.depends[f"heat.element_power[{marks[0]}]"]:
+        moves += _crossings(evaluation, leaf, ranged[leaf], marks)
+    return sorted(moves, key=lambda move: sorted(move.items()))
+
+
+@jumps("heat.energy", "heat.soak")
+def ready_kinks(evaluation: Evaluation | Moved, ranged: Ranged) -> list[dict[str, float]]:
+    """Soaking is shortest where steam boiler and groups are ready at the same moment."""
+    marks = [boiler.mark for boiler in evaluation.facts.machine.brew_boilers]
+
+    def lead(leaf: str, at: float) -> float:
+        moved = evaluation.moved_by({leaf: at})
+        try:
+            brewing = max(
+                moved.get(f"heat.time_brew[{m}]") + moved.get(f"heat.soak_brew[{m}]") for m in marks
+            )
+            return float(moved.get("heat.time_steam")) - float(brewing)
+        except UnavailableError:
+            return math.nan
+
+    moves = []
+    for leaf in sorted(ranged.keys() & evaluation.nominal.depends["heat.time_ready"]):
+        low, high = ranged[leaf]
+        if lead(leaf, low) * lead(leaf, high) < 0:
+            moves.append({leaf: crossing(lambda x, name=leaf: lead(name, x), low, high)})  # type: ignore[misc]
+    return moves
+
+
+def _fitting(evaluation: Evaluation | Moved, marks: list[str]) -> tuple[list[float], float]:
+    """Powers of the elements, and what the limit leaves for them."""
+    try:
+        powers = [float(evaluation.get(f"heat.element_power[{mark}]")) for mark in marks]
+        return powers, float(evaluation.part_of(_power_limit))
+    except UnavailableError:
+        return [], 0.0
+
+
+def _crossings(
+    evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, float], marks: list[str]
+) -> list[dict[str, float]]:
+    """Where, between the ends of a leaf, a set of elements begins or ceases to fit."""
+
+    def share(at: float) -> float:
+        """Limit over the power of all elements; the same set fits wherever this does not pass its share."""
+        powers, limit = _fitting(evaluation.moved_by({leaf: at}), marks)
+        return limit / sum(powers) if powers else math.nan
+
+    powers, _ = _fitting(evaluation, marks)
+    first, last = share(ends[0]), share(ends[1])
+    if not powers or math.isnan(first + last):
+        return []
+    total = sum(powers)
+    sums = {0.0}
+    for power in powers:
+        sums |= {part + power / total for part in sums}
+    moves = []
+    for wanted in sorted({round(part, 9) for part in sums}):
+        if (first - wanted) * (last - wanted) < 0:
+            at = crossing(lambda x, w=wanted: share(x) - w, *ends)  # type: ignore[misc]
+            moves += [{leaf: at * (1 + side)} for side in (-1e-6, 1e-6)]
+    return moves
 
 
 def simulate(r: Reader) -> heating_machine.MachineHeat:

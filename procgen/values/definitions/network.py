@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from procgen.engineering import fill_network as net
 from procgen.engineering.filling import solve_fill_flow
 from procgen.profiles.waterside import BrewFeed, FillPath, Hose, Pump
 from procgen.values.define import UnavailableError
-from procgen.values.reader import Reader
+from procgen.values.leaves import Leaf
+from procgen.values.ranges import Ranged, jumps
+from procgen.values.reader import Evaluation, Moved, Reader, part_name
 
 #: Wall of a new plastic or stainless braided hose (handbooks: drawn tubing 0.0015 mm).
 HOSE_ROUGHNESS = 1.5e-6
@@ -59,6 +62,23 @@ def mains(r: Reader) -> net.Mains:
     """The main by its static pressure and one flowing reading."""
     found: net.Mains = r.part(_mains)
     return found
+
+
+@jumps("supply.", "fill.", "pump.", "hotwater.", "drain.")
+def no_drop(evaluation: Evaluation | Moved, ranged: Ranged) -> list[dict[str, float]]:
+    """Where ranges of the standing and the flowing reading overlap, the main is strongest with both equal."""
+    parts = evaluation.nominal.records.get(part_name(_mains, ""))
+    names = {symbol: read.name for symbol, read in parts.reads if isinstance(read, Leaf)} if parts else {}
+    if not names.keys() >= {"p_static", "p_test"}:
+        return []
+    main: net.Mains = evaluation.part_of(_mains)
+    flowing = evaluation.moved.get(
+        names["p_test"], evaluation.nominal.all_leaves[names["p_test"]].measure.value
+    )
+    low, high = ranged.get(names["p_static"], (math.inf, -math.inf))
+    moves = [{names["p_static"]: flowing}] if low < flowing < high else []
+    low, high = ranged.get(names["p_test"], (math.inf, -math.inf))
+    return moves + ([{names["p_test"]: main.static_gauge}] if low < main.static_gauge < high else [])
 
 
 def _reducer(r: Reader) -> net.Reducer | None:
