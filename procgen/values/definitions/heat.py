@@ -16,7 +16,7 @@ from procgen.values.define import VALUES, UnavailableError
 from procgen.values.definitions import network
 from procgen.values.definitions.electrical import element, element_marks
 from procgen.values.definitions.place import boiler_marks, brew_boiler
-from procgen.values.ranges import Ranged, jumps
+from procgen.values.ranges import jumps
 from procgen.values.reader import Evaluation, Facts, Moved, Reader
 from procgen.values.worksheet import Series
 
@@ -167,54 +167,14 @@ def _power_limit(r: Reader) -> float:
     return current * voltage * lines[r.variant.arrangement] - others
 
 
-@jumps("heat.")
-def staging_jumps(evaluation: Evaluation | Moved, ranged: Ranged) -> list[dict[str, float]]:
+@jumps("heat.", "use.energy")
+def staging_jumps(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, float]) -> list[float]:
     """Under a current limit, times jump where the powers of some elements just fit: both sides of each."""
     if evaluation.facts.variant.current_limit is None:
         return []
     marks = [item.mark for item in evaluation.facts.machine.elements]
-    moves: list[dict[str, float]] = []
-    for leaf in ranged.keys() & evaluation.nominal.depends[f"heat.element_power[{marks[0]}]"]:
-        moves += _crossings(evaluation, leaf, ranged[leaf], marks)
-    return sorted(moves, key=lambda move: sorted(move.items()))
-
-
-@jumps("heat.energy", "heat.soak")
-def ready_kinks(evaluation: Evaluation | Moved, ranged: Ranged) -> list[dict[str, float]]:
-    """Soaking is shortest where steam boiler and groups are ready at the same moment."""
-    marks = [boiler.mark for boiler in evaluation.facts.machine.brew_boilers]
-
-    def lead(leaf: str, at: float) -> float:
-        moved = evaluation.moved_by({leaf: at})
-        try:
-            brewing = max(
-                moved.get(f"heat.time_brew[{m}]") + moved.get(f"heat.soak_brew[{m}]") for m in marks
-            )
-            return float(moved.get("heat.time_steam")) - float(brewing)
-        except UnavailableError:
-            return math.nan
-
-    moves = []
-    for leaf in sorted(ranged.keys() & evaluation.nominal.depends["heat.time_ready"]):
-        low, high = ranged[leaf]
-        if lead(leaf, low) * lead(leaf, high) < 0:
-            moves.append({leaf: crossing(lambda x, name=leaf: lead(name, x), low, high)})  # type: ignore[misc]
-    return moves
-
-
-def _fitting(evaluation: Evaluation | Moved, marks: list[str]) -> tuple[list[float], float]:
-    """Powers of the elements, and what the limit leaves for them."""
-    try:
-        powers = [float(evaluation.get(f"heat.element_power[{mark}]")) for mark in marks]
-        return powers, float(evaluation.part_of(_power_limit))
-    except UnavailableError:
-        return [], 0.0
-
-
-def _crossings(
-    evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, float], marks: list[str]
-) -> list[dict[str, float]]:
-    """Where, between the ends of a leaf, a set of elements begins or ceases to fit."""
+    if leaf not in evaluation.nominal.depends[f"heat.element_power[{marks[0]}]"]:
+        return []
 
     def share(at: float) -> float:
         """Limit over the power of all elements; the same set fits wherever this does not pass its share."""
@@ -229,12 +189,41 @@ def _crossings(
     sums = {0.0}
     for power in powers:
         sums |= {part + power / total for part in sums}
-    moves = []
+    places: list[float] = []
     for wanted in sorted({round(part, 9) for part in sums}):
         if (first - wanted) * (last - wanted) < 0:
-            at = crossing(lambda x, w=wanted: share(x) - w, *ends)  # type: ignore[misc]
-            moves += [{leaf: at * (1 + side)} for side in (-1e-6, 1e-6)]
-    return moves
+            at = crossing(lambda x, w=wanted: share(x) - w, *ends, 1e-9)  # type: ignore[misc]
+            places += [at * (1 - 1e-6), at * (1 + 1e-6)]
+    return places
+
+
+def _fitting(evaluation: Evaluation | Moved, marks: list[str]) -> tuple[list[float], float]:
+    """Powers of the elements, and what the limit leaves for them."""
+    try:
+        powers = [float(evaluation.get(f"heat.element_power[{mark}]")) for mark in marks]
+        return powers, float(evaluation.part_of(_power_limit))
+    except UnavailableError:
+        return [], 0.0
+
+
+@jumps("heat.energy", "heat.soak", "use.energy")
+def ready_kinks(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, float]) -> list[float]:
+    """Soaking is shortest where steam boiler and groups are ready at the same moment."""
+    if leaf not in evaluation.nominal.depends["heat.time_ready"]:
+        return []
+    marks = [boiler.mark for boiler in evaluation.facts.machine.brew_boilers]
+
+    def lead(at: float) -> float:
+        moved = evaluation.moved_by({leaf: at})
+        try:
+            brewing = max(
+                moved.get(f"heat.time_brew[{m}]") + moved.get(f"heat.soak_brew[{m}]") for m in marks
+            )
+            return float(moved.get("heat.time_steam")) - float(brewing)
+        except UnavailableError:
+            return math.nan
+
+    return [crossing(lead, *ends, 2e-3)] if lead(ends[0]) * lead(ends[1]) < 0 else []
 
 
 def simulate(r: Reader) -> heating_machine.MachineHeat:
@@ -463,7 +452,7 @@ def energy_setpoint(r: Reader) -> float:
     return sum(r.value(f"heat.supplied[{m}]", f"E_{m}") for m in all_marks(r))
 
 
-@VALUES.value("heat.energy_soak", "energy", formula="E_ready - E_setpoint", source=LUMPED_HEAT, digits=2)
+@VALUES.value("heat.energy_soak", "energy", formula="E_ready - E_setpoint", source=LUMPED_HEAT, digits=1)
 def energy_soak(r: Reader) -> float:
     """What holds the boilers at set point until the slowest group is soaked."""
     return r.value("heat.energy", "E_ready") - r.value("heat.energy_setpoint", "E_setpoint")
