@@ -160,7 +160,7 @@ def peak_flow(r: Reader) -> float:
 
 @VALUES.value("drain.temperature", "temperature", formula="min(T_brew, T_boil)", source=MIXING, step=1.0)
 def temperature(r: Reader) -> float:
-    """Hottest water that runs for longer: a group rinsed at brew temperature, at most the local boiling point."""
+    """Hottest water that runs for longer: a group rinsed at brew temperature, at most at boiling point."""
     return min(r.value("brew.set_temperature", "T_brew"), r.value("water.boiling_point_site", "T_boil"))
 
 

@@ -75,8 +75,8 @@ def _rise_formula(facts: Facts) -> str:
 
 @VALUES.value("fill.pump_rise", "pressure_difference", formula=_rise_formula, source=VANE_PUMP, digits=3)
 def pump_rise(r: Reader) -> float:
-    """What the pump adds at its factory setting: its bypass, or less where it cannot deliver the flow (below zero
-    where the main pushes more than the vanes let through)."""
+    """What the pump adds at its factory setting: its bypass, or less where it cannot deliver the flow (below
+    zero where the main pushes more than the vanes let through)."""
     unit = network.source_pump(r, r.machine.water.fill.source)
     if unit is None:
         return 0.0
@@ -287,7 +287,7 @@ def _feed_residual(facts: Facts) -> str:
 
 @VALUES.value("fill.brew_feed_flow", "flow", residual=_feed_residual, source=DARCY_WEISBACH, digits=2)
 def brew_feed_flow(r: Reader) -> float:
-    """Flow of the main into an empty brew boiler, pumps standing still; at most the end of the cartridge's curve."""
+    """Flow of the main into an empty brew boiler, pumps still; at most the end of the cartridge's curve."""
     way = network.brew_network(r)
     limit = hydraulics.curve_limit(way.treatment) if way.treatment else math.inf
     if limit < math.inf and fill_network.fill_residual(way, limit) > 0:

@@ -55,7 +55,7 @@ def _drop_known(facts: Facts) -> bool:
     worst="sum",
 )
 def element_power(r: Reader, mark: str) -> float:
-    """Power of an element at the voltage under load, by its rating, its tolerance and the square of voltage."""
+    """Power of an element at the voltage under load, by rating, tolerance and the square of voltage."""
     item = element(r, mark)
     voltage = r.value(f"electrical.element_voltage[{mark}]", "U_el") * (1 - _drop(r))
     rated = r.leaf(item, "rating", "P") * r.constant(ELEMENT_TOLERANCE, "k_P")
@@ -85,7 +85,7 @@ def _set_point(r: Reader, mark: str) -> float:
     "heat.water_mass", "mass", formula="V * density(T_cold)", source=IAPWS_IF97, digits=3, keys=all_marks
 )
 def water_mass(r: Reader, mark: str) -> float:
-    """Water in a boiler before it is heated: to its level probe in the steam boiler, solid in a brew boiler."""
+    """Water in a boiler before it is heated: to the level probe for steam, solid in a brew boiler."""
     field = "volume_to_probe" if _is_steam(r, mark) else "volume"
     return r.leaf(_boiler(r, mark), field, "V") * water.density(network.water_temperature(r, "T_cold"))
 
@@ -167,14 +167,12 @@ def _power_limit(r: Reader) -> float:
     return current * voltage * lines[r.variant.arrangement] - others
 
 
-@jumps("heat.", "use.energy")
+@jumps("heat.", "use.energy", on="heat.element_power")
 def staging_jumps(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, float]) -> list[float]:
     """Under a current limit, times jump where the powers of some elements just fit: both sides of each."""
     if evaluation.facts.variant.current_limit is None:
         return []
     marks = [item.mark for item in evaluation.facts.machine.elements]
-    if leaf not in evaluation.nominal.depends[f"heat.element_power[{marks[0]}]"]:
-        return []
 
     def share(at: float) -> float:
         """Limit over the power of all elements; the same set fits wherever this does not pass its share."""
@@ -206,11 +204,9 @@ def _fitting(evaluation: Evaluation | Moved, marks: list[str]) -> tuple[list[flo
         return [], 0.0
 
 
-@jumps("heat.energy", "heat.soak", "use.energy")
+@jumps("heat.energy", "heat.soak", "use.energy", on="heat.time_ready")
 def ready_kinks(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, float]) -> list[float]:
     """Soaking is shortest where steam boiler and groups are ready at the same moment."""
-    if leaf not in evaluation.nominal.depends["heat.time_ready"]:
-        return []
     marks = [boiler.mark for boiler in evaluation.facts.machine.brew_boilers]
 
     def lead(at: float) -> float:

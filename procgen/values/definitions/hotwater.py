@@ -393,7 +393,8 @@ def _step_formula(after: bool):  # type: ignore[no-untyped-def]
     def formula(facts: Facts) -> str:
         sign = "+" if after else "-"
         return {
-            "pump_setting": f"mixed_temperature(s_target {sign} 5e4, d_c, C_c, d_h, C_h, d_out, C_out, T_h, T_c, p_atm)",
+            "pump_setting": f"mixed_temperature(s_target {sign} 5e4, d_c"
+            ", C_c, d_h, C_h, d_out, C_out, T_h, T_c, p_atm)",
             "restrictor": "mixed_temperature(p_c, "
             + ("bore_above" if after else "bore_below")
             + "(d_target"

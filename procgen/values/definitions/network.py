@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from procgen.engineering import fill_network as net
@@ -10,7 +9,7 @@ from procgen.engineering.filling import solve_fill_flow
 from procgen.profiles.waterside import BrewFeed, FillPath, Hose, Pump
 from procgen.values.define import UnavailableError
 from procgen.values.leaves import Leaf
-from procgen.values.ranges import Ranged, jumps
+from procgen.values.ranges import jumps
 from procgen.values.reader import Evaluation, Moved, Reader, part_name
 
 #: Wall of a new plastic or stainless braided hose (handbooks: drawn tubing 0.0015 mm).
@@ -64,21 +63,16 @@ def mains(r: Reader) -> net.Mains:
     return found
 
 
-@jumps("supply.", "fill.", "pump.", "hotwater.", "drain.")
-def no_drop(evaluation: Evaluation | Moved, ranged: Ranged) -> list[dict[str, float]]:
+@jumps("supply.", "fill.", "pump.", "hotwater.", "drain.", on=f"{__name__}._mains[]")
+def no_drop(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, float]) -> list[float]:
     """Where ranges of the standing and the flowing reading overlap, the main is strongest with both equal."""
-    parts = evaluation.nominal.records.get(part_name(_mains, ""))
-    names = {symbol: read.name for symbol, read in parts.reads if isinstance(read, Leaf)} if parts else {}
-    if not names.keys() >= {"p_static", "p_test"}:
+    reads = evaluation.nominal.records[part_name(_mains, "")].reads
+    names = {symbol: read.name for symbol, read in reads if isinstance(read, Leaf)}
+    other = {names["p_static"]: names["p_test"], names["p_test"]: names["p_static"]}.get(leaf)
+    if other is None:
         return []
-    main: net.Mains = evaluation.part_of(_mains)
-    flowing = evaluation.moved.get(
-        names["p_test"], evaluation.nominal.all_leaves[names["p_test"]].measure.value
-    )
-    low, high = ranged.get(names["p_static"], (math.inf, -math.inf))
-    moves = [{names["p_static"]: flowing}] if low < flowing < high else []
-    low, high = ranged.get(names["p_test"], (math.inf, -math.inf))
-    return moves + ([{names["p_test"]: main.static_gauge}] if low < main.static_gauge < high else [])
+    at = evaluation.moved.get(other, evaluation.nominal.all_leaves[other].measure.value)
+    return [at] if ends[0] < at < ends[1] else []
 
 
 def _reducer(r: Reader) -> net.Reducer | None:

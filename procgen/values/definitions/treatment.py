@@ -112,7 +112,7 @@ def _index(r: Reader) -> tuple[float, float, float, float, float]:
     step=0.1,
 )
 def lsi_brew(r: Reader) -> float:
-    """Scaling index in the hottest brew boiler, judged at the end of the method's range where it is hotter."""
+    """Scaling index in the hottest brew boiler, at the end of the method where it is hotter."""
     return treatment.langelier(*_index(r))
 
 
