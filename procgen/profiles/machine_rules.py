@@ -6,6 +6,8 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 
+from procgen.messages.yamltext import dotted
+from procgen.profiles.fields import Section
 from procgen.profiles.loader import Location
 from procgen.profiles.machine import Machine
 from procgen.profiles.power import SupplyVariant
@@ -26,30 +28,41 @@ TERMINALS = {
 LINE_RATIO = {"3N": 3**0.5, "two_legs": 3**0.5, "split": 2.0}
 
 
+#: fields that give a part its mark; every other one refers to a part
+MARK_FIELDS = {
+    "mark",
+    "inlet_mark",
+    "outlet_mark",
+    "expansion_valve_mark",
+    "adjuster_mark",
+    "valve_mark",
+}
+
+
 def unique_marks(machine: Machine) -> Iterator[Breach]:
     """A mark names one thing in the machine."""
-    seen: Counter[str] = Counter()
-    places: list[tuple[str, Location]] = [
-        *(
-            (part.mark, (name, i, "mark"))
-            for name in ("groups", "brew_boilers", "elements", "fittings")
-            for i, part in enumerate(getattr(machine, name))
-        ),
-        (machine.steam_boiler.mark, ("steam_boiler", "mark")),
-        (machine.steam_boiler.relief_valve.mark, ("steam_boiler", "relief_valve", "mark")),
-        (machine.steam_boiler.vacuum_breaker.mark, ("steam_boiler", "vacuum_breaker", "mark")),
-        *((pump.mark, ("pumps", "units", i, "mark")) for i, pump in enumerate(machine.pumps.units)),
-        *((inlet.mark, ("water", "inlets", i, "mark")) for i, inlet in enumerate(machine.water.inlets)),
-        *((hose.mark, ("water", "hoses", i, "mark")) for i, hose in enumerate(machine.water.hoses)),
-        *(
-            (switch.mark, ("controls", "switches", i, "mark"))
-            for i, switch in enumerate(machine.controls.switches)
-        ),
-    ]
+    seen: set[str] = set()
+    places = list(_marks(machine, ()))
+    if machine.hot_water.method != "none":
+        places += [(mark, ("hot_water", "outlets", i)) for i, mark in enumerate(machine.hot_water.outlets)]
     for mark, location in places:
-        seen[mark] += 1
-        if seen[mark] > 1:
+        if mark in seen:
             yield location, "mark_used_twice", {"found": mark}
+        seen.add(mark)
+
+
+def _marks(part: object, location: Location) -> Iterator[tuple[str, Location]]:
+    """Every mark a part and what is in it bear, with its place."""
+    if isinstance(part, list):
+        for i, item in enumerate(part):
+            yield from _marks(item, (*location, i))
+    elif isinstance(part, Section):
+        for name in type(part).model_fields:
+            given = getattr(part, name)
+            if name in MARK_FIELDS:
+                yield given, (*location, name)
+            else:
+                yield from _marks(given, (*location, name))
 
 
 def _known(found: str, known: list[str], location: Location, what: str) -> Iterator[Breach]:
@@ -111,13 +124,19 @@ def sources(machine: Machine) -> Iterator[Breach]:
     for i, inlet in enumerate(machine.water.inlets):
         wanted += [(inlet.source, duty, ("water", "inlets", i, "source")) for duty in inlet.feeds]
     for source, duty, location in wanted:
-        if source == "mains" and location != ("hot_water", "pump"):
+        needs_pump = location == ("hot_water", "pump")
+        if source == "mains" and not needs_pump:
             continue
+        known = ", ".join(feeds if needs_pump else [*feeds, "mains"])
         if source not in feeds:
             yield (
                 location,
                 "unknown_mark",
-                {"found": source, "what": "pump", "known": ", ".join([*feeds, "mains"])},
+                {
+                    "found": source,
+                    "what": "pump",
+                    "known": known,
+                },
             )
         elif duty not in feeds[source]:
             yield location, "pump_does_not_feed", {"found": source, "duty": duty}
@@ -216,11 +235,20 @@ def supply_variants(machine: Machine) -> Iterator[Breach]:
             if load.terminals not in TERMINALS[variant.arrangement]:
                 params = {"found": load.terminals, "known": ", ".join(sorted(TERMINALS[variant.arrangement]))}
                 yield (*here, "other_loads", j, "terminals"), "terminals_not_in_supply", params
+        yield from _priority(machine, variant, here)
         missing = [
             e.mark for e in machine.elements if variant.current_limit and e.mark not in variant.priority
         ]
         if missing:
             yield (*here, "priority"), "priority_incomplete", {"found": ", ".join(missing)}
+
+
+def _priority(machine: Machine, variant: SupplyVariant, here: Location) -> Iterator[Breach]:
+    for j, mark in enumerate(variant.priority):
+        place: Location = (*here, "priority", j)
+        yield from _known(mark, [element.mark for element in machine.elements], place, "element")
+        if mark in variant.priority[:j]:
+            yield place, "priority_twice", {"found": mark}
 
 
 def voltage_between(variant: SupplyVariant, terminals: str) -> Measure | None:
@@ -234,7 +262,7 @@ def _variant_voltages(variant: SupplyVariant, here: Location) -> Iterator[Breach
     )
     for name in needed:
         if getattr(variant, name) is None:
-            yield here, "missing_field", {"field": f"supply_variants.{variant.id}.{name}", "found": name}
+            yield here, "missing_field", {"field": dotted((*here, name)), "found": name}
     ratio = LINE_RATIO.get(variant.arrangement)
     if ratio and variant.line_to_neutral and variant.line_to_line:
         expected = variant.line_to_neutral.value * ratio
