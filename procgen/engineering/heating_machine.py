@@ -106,8 +106,10 @@ class _Run:
         self.held = [False] * self.n
         self.steam = next((i for i, b in enumerate(boilers) if b.steam), None)
         self.full = [sum(b.elements) for b in boilers]
+        self.shared = any(b.UA_steam for b in boilers)
         self.energy = [0.0] * self.n
         self.peak = 0.0
+        self.switched: dict[tuple[tuple[bool, ...], float], list[float]] = {}
         self.heats = heating_alone.heats()
 
     def loss(self, T: list[float], G: list[float]) -> list[float]:
@@ -124,6 +126,11 @@ class _Run:
         return out
 
     def _switch(self, busy: float) -> list[float]:
+        """Powers of what is switched on beside ``busy``: the same as long as the same boilers are held."""
+        key = (tuple(self.held), busy)
+        known = self.switched.get(key)
+        if known is not None:
+            return known
         left = self.limit - busy
         powers = [0.0] * self.n
         for i, b in enumerate(self.boilers):
@@ -133,11 +140,15 @@ class _Run:
                         powers[i] += power
                         left -= power
         self.peak = max(self.peak, busy + sum(powers))
+        self.switched[key] = powers
         return powers
 
-    def powers(self, loss: list[float]) -> list[float]:
+    def powers(self) -> list[float]:
         """Power of each heating boiler: all elements that fit, less the time that held boilers need."""
         alone = self._switch(0.0)
+        if not any(self.held):
+            return alone
+        loss = self.loss(self.T, self.G)
         keeping = [i for i in range(self.n) if self.held[i] and loss[i] > 0.0]
         if not keeping:
             return alone
@@ -167,6 +178,9 @@ class _Run:
 
     def step(self, h: float, powers: list[float]) -> tuple[list[float], list[float], list[float]]:
         """Heun's method over ``h`` seconds: new temperatures and the energy drawn, J."""
+        return self._coupled(h, powers) if self.shared else self._each(h, powers)
+
+    def _coupled(self, h: float, powers: list[float]) -> tuple[list[float], list[float], list[float]]:
         dT, dG, p1 = self.slopes(self.T, self.G, powers)
         T = [a + h * b for a, b in zip(self.T, dT, strict=True)]
         G = [a + h * b for a, b in zip(self.G, dG, strict=True)]
@@ -175,6 +189,34 @@ class _Run:
         T = [a + half * (b + c) for a, b, c in zip(self.T, dT, eT, strict=True)]
         G = [a + half * (b + c) for a, b, c in zip(self.G, dG, eG, strict=True)]
         return T, G, [half * (a + b) for a, b in zip(p1, p2, strict=True)]
+
+    def _each(self, h: float, powers: list[float]) -> tuple[list[float], list[float], list[float]]:
+        """The same where boilers share no wall: each boiler and its group by themselves."""
+        T_amb, grid, top, low = self.T_amb, self.heats, len(self.heats) - 1, LIQUID_T[0]
+        new_T, new_G, used = [], [], []
+        half = 0.5 * h
+        for b, T, G, power, held in zip(self.boilers, self.T, self.G, powers, self.held, strict=True):
+            UA, UA_g, UA_r = b.UA, b.UA_group, b.UA_room
+            per_group = 1.0 / b.C_group if UA_g else 0.0
+            across = UA_g * (T - G)
+            loss = UA * (T - T_amb) + across
+            dG = (across - UA_r * (G - T_amb)) * per_group
+            G2 = G + h * dG
+            if held:
+                across2 = UA_g * (T - G2)
+                new_T.append(T)
+                used.append(half * (loss + UA * (T - T_amb) + across2))
+            else:
+                heat = grid[min(max(int((T - low) / STEP), 0), top)]
+                dT = (power - loss) / (b.m_water * heat + b.C_metal)
+                T2 = T + h * dT
+                across2 = UA_g * (T2 - G2)
+                heat = grid[min(max(int((T2 - low) / STEP), 0), top)]
+                eT = (power - UA * (T2 - T_amb) - across2) / (b.m_water * heat + b.C_metal)
+                new_T.append(T + half * (dT + eT))
+                used.append(power * h)
+            new_G.append(G + half * (dG + (across2 - UA_r * (G2 - T_amb)) * per_group))
+        return new_T, new_G, used
 
 
 def _lags(boilers: tuple[HeatedBoiler, ...]) -> list[float]:
@@ -255,7 +297,7 @@ def machine_heating(
     longest = _step_length(boilers)
     clock = 0.0
     while not all(run.held):
-        powers = run.powers(run.loss(run.T, run.G))
+        powers = run.powers()
         h = longest
         T, G, used = run.step(h, powers)
         first = _first_over(run, T)

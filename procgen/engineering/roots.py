@@ -9,7 +9,7 @@ from fluids.numerics import brenth
 from procgen.engineering.kernel import OutOfRangeError
 
 
-def crossing(function: Callable[[float], float], low: float, high: float) -> float:
+def crossing(function: Callable[[float], float], low: float, high: float, tolerance: float = 1e-12) -> float:
     """Figure between two ends at which a continuous function is zero.
 
     Formula: function(x) = 0, by Brent's method with hyperbolic extrapolation.
@@ -17,6 +17,7 @@ def crossing(function: Callable[[float], float], low: float, high: float) -> flo
         function: continuous; of opposite sign at both ends.
         low: one end, in the unit of the function's argument.
         high: the other end.
+        tolerance: width at which the search stops, as a share of the span.
     Returns: x, in the unit of the function's argument.
     Valid: the function changes its sign between the ends.
     Raises: OutOfRangeError where it does not.
@@ -28,4 +29,4 @@ def crossing(function: Callable[[float], float], low: float, high: float) -> flo
     first, last = function(low), function(high)
     if not first * last <= 0.0:
         raise OutOfRangeError("crossing", "function", last, None, 0.0, "")
-    return float(brenth(function, low, high, xtol=1e-12, rtol=1e-10))
+    return float(brenth(function, low, high, xtol=tolerance * abs(high - low), rtol=1e-15))

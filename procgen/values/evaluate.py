@@ -13,7 +13,7 @@ from procgen.units.show import step_for
 from procgen.values import catalogue
 from procgen.values.define import Definition, UnavailableError
 from procgen.values.leaves import Leaf
-from procgen.values.ranges import Span, spans
+from procgen.values.ranges import spans
 from procgen.values.reader import Evaluation, Facts, Reader, Record
 from procgen.values.rules import judge
 from procgen.values.worksheet import Input, Series, Value, Worksheet
@@ -26,8 +26,8 @@ def evaluate(guide: GuideInput, messages: Messages) -> Worksheet:
     names = list(nominal.definitions)
     nominal.spans = spans(nominal, [name for name in names if not nominal.definitions[name][0].after])
     _evaluate(nominal, after=True)
-    ranges = nominal.spans
-    values = {name: _value(nominal, name, ranges.get(name), messages) for name in names}
+    builder = _Builder(nominal, messages)
+    values = {name: builder.value(name) for name in names}
     worksheet = Worksheet(
         guide.guide,
         guide.machine.id,
@@ -106,45 +106,88 @@ def _worst(definition: Definition) -> Definition:
     )
 
 
-def _value(evaluation: Evaluation, name: str, span: Span | None, messages: Messages) -> Value:
-    definition, key = evaluation.definitions[name]
-    record = evaluation.records[name]
-    result: Any = None
-    why = ""
+def _kind(evaluation: Evaluation, name: str) -> str:
+    kind = evaluation.definitions[name][0].kind
+    return kind if isinstance(kind, str) else kind(evaluation.facts)
+
+
+def _result(evaluation: Evaluation, name: str) -> Any:
     try:
-        result = evaluation.get(name)
-    except UnavailableError as error:
-        why = reason_text(error, messages)
-    kind = definition.kind if isinstance(definition.kind, str) else definition.kind(evaluation.facts)
-    if span is not None and span.gap is not None and result is not None:
-        why = messages.text("values.gap", reason=reason_text(span.gap, messages))
-    series = result if isinstance(result, Series) else None
-    number = float(result) if isinstance(result, int | float) else None
-    step = definition.step
-    if step is None:
-        step = step_for(number, kind, definition.digits) if number is not None and kind in KINDS else 0.0
-    title = messages.raw(f"values.titles.{definition.id}")
-    formula = _text(definition.formula, evaluation.facts, key)
-    residual = _text(definition.residual, evaluation.facts, key)
-    if formula in {"max(members)", "min(members)", "sum(members)"}:
-        formula = _members_formula(formula, record)
-    return Value(
-        id=name,
-        kind="series" if series else kind,
-        title=f"{title} {key}" if key else title,
-        status="ok" if result is not None else "unavailable",
-        why=why,
-        value=number,
-        low=span.low if span else number,
-        high=span.high if span else number,
-        step=step,
-        series=series,
-        formula=formula,
-        residual=residual,
-        inputs=tuple(_input(evaluation, symbol, read, definition.after) for symbol, read in record.reads),
-        source=definition.source,
-        group=definition.group,
-    )
+        return evaluation.get(name)
+    except UnavailableError:
+        return None
+
+
+def _step(evaluation: Evaluation, name: str) -> float:
+    """SI step of the digits a value is shown with."""
+    definition = evaluation.definitions[name][0]
+    if definition.step is not None:
+        return definition.step
+    number, kind = _result(evaluation, name), _kind(evaluation, name)
+    known = isinstance(number, int | float) and kind in KINDS
+    return step_for(float(number), kind, definition.digits) if known else 0.0
+
+
+class _Builder:
+    """Makes the values of a worksheet from an evaluation; what several values read is made once."""
+
+    def __init__(self, evaluation: Evaluation, messages: Messages) -> None:
+        self.evaluation = evaluation
+        self.messages = messages
+        self.steps = {name: _step(evaluation, name) for name in evaluation.definitions}
+
+    def value(self, name: str) -> Value:
+        """One value of the worksheet."""
+        evaluation, messages = self.evaluation, self.messages
+        definition, key = evaluation.definitions[name]
+        record = evaluation.records[name]
+        result: Any = None
+        why = ""
+        try:
+            result = evaluation.get(name)
+        except UnavailableError as error:
+            why = reason_text(error, messages)
+        span = evaluation.spans.get(name)
+        if span is not None and span.gap is not None and result is not None:
+            why = messages.text("values.gap", reason=reason_text(span.gap, messages))
+        series = result if isinstance(result, Series) else None
+        number = float(result) if isinstance(result, int | float) else None
+        title = messages.raw(f"values.titles.{definition.id}")
+        formula = _text(definition.formula, evaluation.facts, key)
+        if formula in {"max(members)", "min(members)", "sum(members)"}:
+            formula = _members_formula(formula, record)
+        return Value(
+            id=name,
+            kind="series" if series else _kind(evaluation, name),
+            title=f"{title} {key}" if key else title,
+            status="ok" if result is not None else "unavailable",
+            why=why,
+            value=number,
+            low=span.low if span else number,
+            high=span.high if span else number,
+            step=self.steps[name],
+            series=series,
+            formula=formula,
+            residual=_text(definition.residual, evaluation.facts, key),
+            inputs=tuple([self._input(symbol, read, definition.after) for symbol, read in record.reads]),
+            source=definition.source,
+            group=definition.group,
+        )
+
+    def _input(self, symbol: str, read: Leaf | str, at_highest: bool) -> Input:
+        if isinstance(read, Leaf):
+            m = read.measure
+            return Input(
+                read.name, read.origin, read.place, m.kind, m.value, m.low, m.high, m.step, symbol, m.text
+            )
+        evaluation = self.evaluation
+        result = _result(evaluation, read)
+        span = evaluation.spans.get(read) if at_highest else None
+        if span is not None:
+            result = span.high
+        number = float(result) if isinstance(result, int | float) else None
+        kind = _kind(evaluation, read)
+        return Input(read, "value", "", kind, number, number, number, self.steps[read], symbol)
 
 
 def _text(text: Any, facts: Facts, key: str) -> str:
@@ -156,26 +199,6 @@ def _text(text: Any, facts: Facts, key: str) -> str:
 
 def _members_formula(formula: str, record: Record) -> str:
     return formula.replace("members", ", ".join(symbol for symbol, _ in record.reads))
-
-
-def _input(evaluation: Evaluation, symbol: str, read: Leaf | str, at_highest: bool) -> Input:
-    if isinstance(read, Leaf):
-        m = read.measure
-        return Input(
-            read.name, read.origin, read.place, m.kind, m.value, m.low, m.high, m.step, symbol, m.text
-        )
-    definition, _ = evaluation.definitions[read]
-    kind = definition.kind if isinstance(definition.kind, str) else definition.kind(evaluation.facts)
-    try:
-        result = evaluation.get(read)
-    except UnavailableError:
-        result = None
-    span = evaluation.spans.get(read)
-    if at_highest and span is not None:
-        result = span.high
-    number = float(result) if isinstance(result, int | float) else None
-    step = definition.step or (step_for(number, kind, definition.digits) if number is not None else 0.0)
-    return Input(read, "value", "", kind, number, number, number, step, symbol)
 
 
 def reason_text(error: UnavailableError, messages: Messages) -> str:

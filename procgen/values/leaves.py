@@ -28,6 +28,7 @@ class Leaves:
     def __init__(self) -> None:
         self._sections: dict[int, tuple[str, tuple[str | int, ...], Loaded[Any], Origin]] = {}
         self._cache: dict[tuple[int, str], Leaf] = {}
+        self._files: dict[int, str] = {}
 
     def add(self, loaded: Loaded[Any], prefix: str, origin: Origin) -> None:
         """Walk a file and remember where each section stands."""
@@ -60,6 +61,14 @@ class Leaves:
         if found is None:
             name, location, loaded, origin = self._sections[id(section)]
             measure = getattr(section, field)
-            found = Leaf(f"{name}.{field}", origin, loaded.place((*location, field)), measure)
+            line, _ = loaded.document.mark((*location, field))
+            found = Leaf(f"{name}.{field}", origin, f"{self._file(loaded)}:{line}", measure)
             self._cache[key] = found
         return found
+
+    def _file(self, loaded: Loaded[Any]) -> str:
+        """The file's name as places give it."""
+        name = self._files.get(id(loaded))
+        if name is None:
+            name = self._files[id(loaded)] = loaded.place(()).rpartition(":")[0]
+        return name

@@ -17,23 +17,22 @@ from dataclasses import dataclass, field
 
 from procgen.values.define import UnavailableError
 from procgen.values.reader import Evaluation, Moved
-from procgen.values.worksheet import Series
 
 Corner = frozenset[tuple[str, float]]
 Ranged = Mapping[str, tuple[float, float]]
-#: Gives, at an evaluation, moves of one leaf to both sides of each jump.
-Jumps = Callable[[Evaluation | Moved, Ranged], list[dict[str, float]]]
+#: Gives, at an evaluation, where on the way of one leaf between its ends values jump or turn round.
+Jumps = Callable[[Evaluation | Moved, str, tuple[float, float]], list[float]]
 
 #: How often a better corner is looked for around the best one.
 CLIMBS = 3
-_JUMPS: list[tuple[tuple[str, ...], Jumps]] = []
+_JUMPS: list[tuple[tuple[str, ...], str, Jumps]] = []
 
 
-def jumps(*groups: str) -> Callable[[Jumps], Jumps]:
-    """Declare where the values of some groups jump, or turn round."""
+def jumps(*groups: str, on: str) -> Callable[[Jumps], Jumps]:
+    """Declare where the values of some groups jump or turn round: only leaves that ``on`` depends on matter."""
 
     def wrap(function: Jumps) -> Jumps:
-        _JUMPS.append((groups, function))
+        _JUMPS.append((groups, on, function))
         return function
 
     return wrap
@@ -59,8 +58,13 @@ class _Seen:
     lowest: Corner = frozenset()
     highest: Corner = frozenset()
     gap: UnavailableError | None = None
-    #: leaf, and 1 where the value rises with it
-    directions: dict[str, int] = field(default_factory=dict)
+    #: leaf, and the figures at its low and at its high end, all others at nominal
+    ends: dict[str, tuple[float, float]] = field(default_factory=dict)
+
+    def effect(self, leaf: str) -> float:
+        """What a leaf does alone, end to end."""
+        low, high = self.ends.get(leaf, (0.0, 0.0))
+        return high - low
 
     def add(self, result: float, corner: Corner) -> None:
         if result < self.low:
@@ -88,6 +92,7 @@ class _Probe:
             if leaf.measure.is_range
         }
         self.tried: dict[Corner, tuple[Moved, set[str]]] = {}
+        self.lines: dict[tuple[Jumps, str, Corner], list[float]] = {}
 
     def sample(self, corner: Corner, identifiers: Iterable[str], base: Moved | None = None) -> Moved:
         """Evaluate at a corner and keep what came out."""
@@ -140,9 +145,10 @@ def _directions(probe: _Probe, name: str, identifiers: list[str]) -> None:
     for identifier in identifiers:
         seen = probe.seen[identifier]
         low, high = probe.result(down, identifier), probe.result(up, identifier)
-        slope = (seen.nominal if high is None else high) - (seen.nominal if low is None else low)
-        if slope:
-            seen.directions[name] = 1 if slope > 0 else -1
+        seen.ends[name] = (
+            seen.nominal if low is None else low,
+            seen.nominal if high is None else high,
+        )
     for corner, evaluation in zip(ends, (down, up), strict=True):
         _sample_jumps(probe, evaluation, corner, identifiers)
 
@@ -168,17 +174,21 @@ def _corners(probe: _Probe) -> dict[Corner, list[str]]:
     own: dict[str, set[Corner]] = {}
     plan: dict[Corner, list[str]] = {}
     for identifier in _inputs_first(probe):
-        directions = probe.seen[identifier].directions
+        seen = probe.seen[identifier]
+        effects = {leaf: seen.effect(leaf) for leaf in seen.ends}
+        moving = {leaf: effect for leaf, effect in effects.items() if effect}
         corners = set()
-        if len(directions) > 1:
+        if len(moving) > 1:
             for sign in (1, -1):
                 corners.add(
                     frozenset(
-                        (leaf, probe.ranged[leaf][(sign * way) > 0]) for leaf, way in directions.items()
+                        (leaf, probe.ranged[leaf][(sign * effect) > 0]) for leaf, effect in moving.items()
                     )
                 )
-        for name in probe.nominal.records[identifier].values:
-            corners |= own.get(name, set())
+        if len(moving) < len(effects):
+            # It shows no direction along some leaf; what it reads may.
+            for name in probe.nominal.records[identifier].values:
+                corners |= own.get(name, set())
         own[identifier] = corners
         for corner in corners:
             plan.setdefault(corner, []).append(identifier)
@@ -187,12 +197,18 @@ def _corners(probe: _Probe) -> dict[Corner, list[str]]:
 
 def _sample_jumps(probe: _Probe, evaluation: Moved, corner: Corner, identifiers: list[str]) -> None:
     """Both sides of each jump that lies on a line through the corner."""
-    for groups, places in _JUMPS:
+    for groups, on, places in _JUMPS:
         concerned = [i for i in identifiers if i.startswith(groups)]
         if not concerned:
             continue
-        for move in places(evaluation, probe.ranged):
-            probe.sample(_moved(corner, move), concerned, evaluation)
+        depends = probe.nominal.depends.get(on, set())
+        here = frozenset(item for item in corner if item[0] in depends)
+        for leaf in sorted(depends & probe.ranged.keys()):
+            line = (places, leaf, frozenset(item for item in here if item[0] != leaf))
+            if line not in probe.lines:
+                probe.lines[line] = places(probe.sample(line[2], ()), leaf, probe.ranged[leaf])
+            for at in probe.lines[line]:
+                probe.sample(_moved(corner, {leaf: at}), concerned, evaluation)
 
 
 def _moved(corner: Corner, move: Mapping[str, float]) -> Corner:
@@ -200,16 +216,23 @@ def _moved(corner: Corner, move: Mapping[str, float]) -> Corner:
 
 
 def _climb(probe: _Probe, depends: Mapping[str, list[str]]) -> None:
-    """Flip each leaf from the best corner on each side, as long as that helps."""
+    """Flip leaves from the best corner on each side, as long as that helps."""
     waiting = {(identifier, side) for identifier in depends for side in (-1, 1)}
     for _ in range(CLIMBS):
-        plan: dict[Corner, list[tuple[str, int]]] = {}
+        plan: dict[tuple[Corner, str], set[str]] = {}
         for identifier, side in sorted(waiting):
             seen = probe.seen[identifier]
-            plan.setdefault(seen.lowest if side < 0 else seen.highest, []).append((identifier, side))
+            corner = seen.lowest if side < 0 else seen.highest
+            for leaf in _doubtful(
+                probe, seen, corner, depends[identifier], seen.low if side < 0 else seen.high
+            ):
+                plan.setdefault((corner, leaf), set()).add(identifier)
         before = {key: _end(probe, key) for key in waiting}
-        for corner, keys in plan.items():
-            _flip(probe, corner, keys, depends)
+        for (corner, leaf), identifiers in plan.items():
+            base = probe.sample(corner, ())
+            for end in probe.ranged[leaf]:
+                if (leaf, end) not in corner:
+                    probe.sample(_moved(corner, {leaf: end}), identifiers, base)
         waiting = {key for key in waiting if _end(probe, key) != before[key]}
         if not waiting:
             return
@@ -220,14 +243,14 @@ def _end(probe: _Probe, key: tuple[str, int]) -> float:
     return seen.low if key[1] < 0 else seen.high
 
 
-def _flip(
-    probe: _Probe, corner: Corner, keys: list[tuple[str, int]], depends: Mapping[str, list[str]]
-) -> None:
-    base = probe.sample(corner, ())
-    stands = dict(corner)
-    for leaf, ends in probe.ranged.items():
-        concerned = [identifier for identifier, _ in keys if leaf in depends[identifier]]
-        if concerned:
-            for end in ends:
-                if stands.get(leaf) != end:
-                    probe.sample(_moved(corner, {leaf: end}), concerned, base)
+def _doubtful(probe: _Probe, seen: _Seen, corner: Corner, leaves: list[str], found: float) -> list[str]:
+    """Leaves whose own effect is no larger than what the leaves of the corner do together beyond their sum."""
+    alone = seen.nominal
+    for leaf, at in corner:
+        low, high = seen.ends.get(leaf, (seen.nominal, seen.nominal))
+        ends = probe.ranged[leaf]
+        alone += (low if at == ends[0] else high) - seen.nominal
+    together = abs(found - alone)
+    if together <= 1e-9 * abs(found) and not seen.gap:
+        return []
+    return [leaf for leaf in leaves if seen.gap or abs(seen.effect(leaf)) <= 2.0 * together]

@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from procgen.values.ranges import Span
 
 
+_MISSING = object()
+
+
 class Facts:
     """What one guide is made from, and its leaves: shared by all evaluations of it."""
 
@@ -104,8 +107,8 @@ class Evaluation:
 
     def part(self, name: str, compute: Callable[..., Any], key: str) -> Any:
         """A part that several values share, computed once."""
-        result = self._results.get(name)
-        if result is None:
+        result = self._results.get(name, _MISSING)
+        if result is _MISSING:
             result = self._run(name, compute, key)
         if isinstance(result, UnavailableError):
             raise result
@@ -185,8 +188,8 @@ class Moved:
 
     def part(self, name: str, compute: Callable[..., Any], key: str) -> Any:
         """A part that several values share, computed once."""
-        result = self._results.get(name)
-        if result is None:
+        result = self._results.get(name, _MISSING)
+        if result is _MISSING:
             if self._differing.isdisjoint(self.nominal.depends.get(name, self._differing)):
                 return self._base.part(name, compute, key)
             result = self._results[name] = attempt(compute, self._reader, key)

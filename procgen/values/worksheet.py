@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from procgen.engineering.kernel import Source
 from procgen.units.kinds import KINDS, Preference, Reference
@@ -14,8 +14,7 @@ Verdict = Literal["pass", "attention", "stop"]
 Origin = Literal["profile", "survey", "design", "value", "standard", "procedure"]
 
 
-@dataclass(frozen=True)
-class Input:
+class Input(NamedTuple):
     """Something a value was computed from."""
 
     #: dotted path of a leaf (lists by mark), or the id of another value
