@@ -29,7 +29,7 @@ _JUMPS: list[tuple[tuple[str, ...], str, Jumps]] = []
 
 
 def jumps(*groups: str, on: str) -> Callable[[Jumps], Jumps]:
-    """Declare where the values of some groups jump or turn round: only leaves that ``on`` depends on matter."""
+    """Declare where the values of some groups jump or turn round, along leaves that ``on`` depends on."""
 
     def wrap(function: Jumps) -> Jumps:
         _JUMPS.append((groups, on, function))
@@ -244,7 +244,7 @@ def _end(probe: _Probe, key: tuple[str, int]) -> float:
 
 
 def _doubtful(probe: _Probe, seen: _Seen, corner: Corner, leaves: list[str], found: float) -> list[str]:
-    """Leaves whose own effect is no larger than what the leaves of the corner do together beyond their sum."""
+    """Leaves whose own effect is small beside what the leaves of the corner do together beyond their sum."""
     alone = seen.nominal
     for leaf, at in corner:
         low, high = seen.ends.get(leaf, (seen.nominal, seen.nominal))
