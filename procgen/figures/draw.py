@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from procgen.figures import fill, heat, water
+from procgen.figures import (
+    drain,
+    fill,
+    heat,
+    hotwater,
+    positioning,
+    readiness,
+    supply,
+    timeline,
+    water,
+)
 from procgen.figures.canvas import Theme
 from procgen.figures.drawing import Content, Drawing, finish
 from procgen.figures.scene import GuideData, Scene
@@ -15,8 +25,14 @@ Make = Callable[[Scene], Content | None]
 #: every figure by its id; a figure that a guide cannot have gives None
 FIGURES: Mapping[str, Make] = {
     "water-schematic": water.schematic,
+    "supply-diagram": supply.diagram,
+    "drain-route": drain.route,
     "fill-chart": fill.chart,
     "heat-chart": heat.chart,
+    "hot-water-chart": hotwater.chart,
+    "timeline": timeline.timeline,
+    "positioning": positioning.positioning,
+    "readiness-card": readiness.card,
 }
 
 

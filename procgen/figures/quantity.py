@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from html import escape
 from typing import Literal
@@ -10,7 +11,7 @@ from procgen.procedure.filters import inward_range
 from procgen.units.kinds import Preference
 from procgen.units.measure import Measure
 from procgen.units.show import Shown, measure_pair, pair, pair_range
-from procgen.values.worksheet import Value
+from procgen.values.worksheet import Figure, Value
 
 Show = Literal["pair", "span", "limits", "upper", "lower", "at_most", "at_least", "count_span"]
 _END = {
@@ -129,3 +130,23 @@ def shown_figure(kind: str, si: float, step: float, prefer: Preference) -> Quant
         ("data-show", "pair"),
     )
     return Quantity(shown.primary, shown.secondary, attributes)
+
+
+def sentence_pieces(parts: Iterable[str | Figure], text: str, prefer: Preference) -> list[str | Quantity]:
+    """A finding's sentence with its figures marked."""
+    found: list[str | Quantity] = [
+        part if isinstance(part, str) else _figure_quantity(part, prefer) for part in parts
+    ]
+    return found or [text]
+
+
+def _figure_quantity(figure: Figure, prefer: Preference) -> Quantity:
+    shown, step = _shown(
+        figure.kind, (figure.low, figure.value, figure.high), figure.step, prefer, figure.mode
+    )
+    figures = {"si": figure.value}
+    if figure.mode != "pair":
+        figures |= {"low": figure.low, "high": figure.high}
+    name = "data-leaf" if figure.is_leaf else "data-value"
+    attributes = _attributes(name, figure.name, figure.kind, figures, step, figure.mode)
+    return Quantity(shown.primary, shown.secondary, attributes, "" if figure.is_leaf else figure.name)

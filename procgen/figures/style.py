@@ -36,6 +36,8 @@ _PAPER = {
     "pass": {"fill": "#176b35"},
     "stop-line": {"fill": "none", "stroke": "#b3121d", "stroke-width": "2.6"},
     "on": {"fill": "#fff"},
+    "mark": {"fill": "#000"},
+    "tick": {"fill": "none", "stroke": "#fff", "stroke-width": "2.2"},
     "c1": {"fill": "none", "stroke": "#0060a0", "stroke-width": "2.2"},
     "c2": {"fill": "none", "stroke": "#b04000", "stroke-width": "2.2", "stroke-dasharray": "8 4"},
     "c3": {"fill": "none", "stroke": "#00664f", "stroke-width": "2.2", "stroke-dasharray": "2.5 3"},
