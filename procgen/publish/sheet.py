@@ -83,7 +83,7 @@ def calculation(value: Value, worksheet: Worksheet, words: Words) -> Element:
         _result(value, worksheet.prefer, words),
         value.why and value.ok and p(".calc__note")[span(".typed")[value.why]],
         _series(value.series, worksheet.prefer, words) if value.series else None,
-        _formula(value, worksheet.prefer, words),
+        _formula(value, worksheet, words),
         _inputs(value, worksheet, words) if value.inputs else None,
         _source(value, words),
     ]
@@ -101,14 +101,41 @@ def _result(value: Value, prefer: Preference, words: Words) -> Node:
     ]
 
 
-def _formula(value: Value, prefer: Preference, words: Words) -> Node:
-    formula = value.formula or value.residual
+def _formula(value: Value, worksheet: Worksheet, words: Words) -> Node:
+    if value.residual:
+        return _equation(value, worksheet, words)
+    formula = value.formula
     if not formula:
         return None
-    filled = put_in(formula, value.inputs, prefer)
+    filled = put_in(formula, value.inputs, worksheet.prefer)
     return dl(".calc__formula")[
         div[dt[words("sheet.formula")], dd[code[formula]]],
         value.ok and filled != formula and div[dt[words("sheet.put_in")], dd[code[filled]]],
+    ]
+
+
+#: another value named in an equation
+_NAMED = re.compile(r"\{([^{}]+)\}")
+
+
+def _equation(value: Value, worksheet: Worksheet, words: Words) -> Node:
+    """A solved value: the equation that holds at the result, other values by their titles."""
+
+    def title(found: re.Match[str]) -> str:
+        other = worksheet.values.get(found.group(1))
+        return f"[{other.title if other else found.group(1)}]"
+
+    def figure(found: re.Match[str]) -> str:
+        other = worksheet.values.get(found.group(1))
+        if other is None or other.value is None:
+            return title(found)
+        return f"({pair(other.kind, other.value, other.step, worksheet.prefer).primary})"
+
+    named, filled = _NAMED.sub(title, value.residual), _NAMED.sub(figure, value.residual)
+    return dl(".calc__formula")[
+        div[dt[words("sheet.equation")], dd[code[f"{named} = 0"]]],
+        filled != named
+        and div[dt[words("sheet.put_in")], dd[code[f"{put_in(filled, value.inputs, worksheet.prefer)} = 0"]]],
     ]
 
 
