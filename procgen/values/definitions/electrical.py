@@ -214,9 +214,14 @@ def _term(facts: Facts, conductor: str, size: str, terminals: str, lag: str) -> 
     return [f"phasor({size}, {angle:g}, {lag})"]
 
 
+def _is_limited(arrangement: str, conductor: str) -> bool:
+    """The control limits lines; on a single phase the neutral carries the line's current back."""
+    return conductor != "N" or arrangement == "1N"
+
+
 def _limited_formula(conductor: str):  # type: ignore[no-untyped-def]
     def formula(facts: Facts) -> str:
-        limited = facts.variant.current_limit is not None and conductor != "N"
+        limited = facts.variant.current_limit is not None and _is_limited(facts.variant.arrangement, conductor)
         return "min(I_all, I_limit)" if limited else "I_all"
 
     return formula
@@ -248,7 +253,7 @@ def _conductor(conductor: str) -> None:
     def current(r: Reader) -> float:
         present(r)
         everything = float(r.value(f"electrical.demand_{conductor}", "I_all"))
-        return everything if conductor == "N" else _limit(r, everything)
+        return _limit(r, everything) if _is_limited(r.variant.arrangement, conductor) else everything
 
 
 for _name in ("L1", "L2", "L3", "N"):
