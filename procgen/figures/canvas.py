@@ -31,6 +31,12 @@ class Canvas:
     width: float
     theme: Theme = "screen"
     parts: list[str] = field(default_factory=list)
+    #: strokes of one role that are written as one path
+    strokes: dict[str, list[str]] = field(default_factory=dict)
+    #: shapes used more than once: name -> markup around the origin
+    shapes: dict[str, str] = field(default_factory=dict)
+    #: what ids of this drawing start with
+    prefix: str = ""
 
     def add(self, markup: str) -> None:
         """Markup that is finished."""
@@ -43,6 +49,25 @@ class Canvas:
     def line(self, x1: float, y1: float, x2: float, y2: float, role: str = "line") -> None:
         """A straight line."""
         self.path(f"M{number(x1)} {number(y1)}L{number(x2)} {number(y2)}", role)
+
+    def stroke(self, d: str, role: str) -> None:
+        """Part of the one path that all strokes of a role make, drawn below everything else."""
+        self.strokes.setdefault(role, []).append(d)
+
+    def use(self, name: str, markup: str) -> None:
+        """A shape drawn at the origin of the group, written once and referred to."""
+        identifier = f"{self.prefix}-{name}"
+        self.shapes.setdefault(identifier, markup)
+        self.add(f'<use href="#{identifier}"/>')
+
+    def markup(self) -> str:
+        """Everything drawn."""
+        shapes = "".join(f'<g id="{name}">{body}</g>' for name, body in self.shapes.items())
+        defs = f"<defs>{shapes}</defs>" if shapes else ""
+        below = "".join(
+            f'<path d="{"".join(pieces)}"{paint(role, self.theme)}/>' for role, pieces in self.strokes.items()
+        )
+        return defs + below + "".join(self.parts)
 
     def poly(self, points: Sequence[tuple[float, float]], role: str = "line", close: bool = False) -> None:
         """A line through points."""
@@ -108,9 +133,11 @@ class Canvas:
         base = y + step * 0.78
         anchored = "" if anchor == "start" else f' text-anchor="{anchor}"'
         bold = paint("bold", self.theme)
+        sized = "" if size == SIZE else f' font-size="{number(size)}"'
+        painted = "" if role == "text" else paint(role, self.theme)
         self.add(
-            f'<text x="{number(x)}" y="{number(base)}" font-size="{number(size)}"{anchored}'
-            f"{paint(role, self.theme)}{data}>{_runs(label, x, step, bold)}</text>"
+            f'<text x="{number(x)}" y="{number(base)}"{sized}{anchored}'
+            f"{painted}{data}>{_runs(label, x, step, bold)}</text>"
         )
 
 

@@ -128,8 +128,8 @@ def _below(canvas: Canvas, f: Frame, given: Sequence[tuple[float, str]] | None) 
     _row(canvas, f, given if given is not None else f.x.ticks(first, count), y, 1)
     y += 20
     if given is None and second:
-        _row(canvas, f, f.x.ticks(second, count), y + 2, -1)
-        y += 18
+        _row(canvas, f, f.x.ticks(second, count), y - 3, -1)
+        y += 16
     unit = f"{first}" + (f" / {second}" if second and given is None else "")
     text = f"{f.x.title}, {unit}" if unit and given is None else f.x.title
     height = canvas.text(
@@ -179,15 +179,20 @@ def mark_sample(mark: Callable[[Canvas, float, float], None]) -> Sample:
 
 
 def legend(canvas: Canvas, y: float, entries: Sequence[tuple[Sample | None, Sequence[Paragraph]]]) -> float:
-    """What the marks and lines mean, with their figures; gives the lowest point."""
+    """What marks and lines mean, with figures, in two columns where there is room; gives the lowest point."""
     y += 8
-    for sample, lines in entries:
-        left = SAMPLE + 2 if sample else 2
-        label = lay_out(lines, canvas.width - left - 4, 12.0)
-        canvas.label(left, y, label)
-        if sample:
-            sample(canvas, 2, y + LINE / 2)
-        y += label.lines * LINE + 7
+    columns = 2 if canvas.width >= 600 else 1
+    each = canvas.width / columns
+    for first in range(0, len(entries), columns):
+        heights = []
+        for i, (sample, lines) in enumerate(entries[first : first + columns]):
+            left = SAMPLE + 2 if sample else 2
+            label = lay_out(lines, each - left - 12, 12.0)
+            canvas.label(each * i + left, y, label)
+            if sample:
+                sample(canvas, each * i + 2, y + LINE / 2)
+            heights.append(label.lines * LINE + 7)
+        y += max(heights)
     return y
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from procgen.figures import chart as c
 from procgen.figures.canvas import LINE, Canvas
@@ -54,7 +55,7 @@ def route(scene: Scene) -> Content | None:
     return Content(draw, title, scene.say("drain.description"), table)
 
 
-def _flat(line: Paragraph) -> list:  # type: ignore[type-arg]
+def _flat(line: Paragraph) -> list:
     return [line] if isinstance(line, str) else list(line)
 
 
@@ -89,9 +90,9 @@ def _draw(canvas: Canvas, scene: Scene, runs: list[Run], fall: float | None) -> 
 
     floor = at(0, 0)[1]
     canvas.line(6, floor, canvas.width - 6, floor, "thin")
-    for x in range(10, int(canvas.width) - 10, 14):
-        canvas.line(x + 5, floor, x, floor + 6, "thin")
-    for before, after in zip(runs, runs[1:], strict=False):
+    hatch = "".join(f"M{x + 5} {floor:.1f}l-5 6" for x in range(10, int(canvas.width) - 10, 14))
+    canvas.path(hatch, "thin")
+    for before, after in pairwise(runs):
         h1, h2 = before.segment.end_height.value, after.segment.start_height.value
         if h1 - h2 > 1e-6:
             canvas.poly([at(before.end, h1), at(after.start, h2)], "waste")
@@ -154,10 +155,7 @@ def _keys(scene: Scene, runs: list[Run], required: bool) -> list[tuple[c.Sample 
         fall = scene.q("drain.fall_required")
         assert fall is not None
         keys.append((c.line_sample("dash"), [scene.pieces("drain.key_required", fall=fall)]))
-    if any(
-        a.segment.end_height.value - b.segment.start_height.value > 1e-6
-        for a, b in zip(runs, runs[1:], strict=False)
-    ):
+    if any(a.segment.end_height.value - b.segment.start_height.value > 1e-6 for a, b in pairwise(runs)):
         keys.append((c.line_sample("waste"), [scene.say("drain.key_drop")]))
     keys.append((c.line_sample("thin"), [scene.say("drain.key_floor")]))
     return keys

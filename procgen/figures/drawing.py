@@ -6,8 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
 
-from procgen.figures.canvas import Canvas, number
+from procgen.figures.canvas import SIZE, Canvas, number
 from procgen.figures.scene import Scene, Table
+from procgen.figures.style import paint
 
 #: width of the drawing area in wide and narrow places, in the drawing's units (12 to a letter's height)
 WIDE = 720.0
@@ -60,13 +61,15 @@ def finish(name: str, content: Content, scene: Scene) -> Drawing:
 
 
 def _svg(name: str, form: str, width: float, content: Content, scene: Scene) -> str:
-    canvas = Canvas(width, scene.theme)
+    canvas = Canvas(width, scene.theme, prefix=f"{name}-{form}")
     height = content.draw(canvas)
     description = " ".join([content.description, *scene.left_out])
+    # Screens colour text by the style sheet, paper by the attribute that all text inherits.
+    ground = "" if scene.theme == "screen" else paint("text", scene.theme)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="fg-{form}" data-figure="{name}" data-form="{form}"'
         f' viewBox="0 0 {number(width)} {number(height)}" width="{number(width)}" height="{number(height)}"'
-        f' role="img" font-family="inherit">'
+        f' role="img" font-family="inherit" font-size="{number(SIZE)}"{ground}>'
         f"<title>{escape(content.title, quote=False)}</title>"
         f"<desc>{escape(description, quote=False)}</desc>" + "".join(canvas.parts) + "</svg>"
     )

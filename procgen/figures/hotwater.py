@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from procgen.figures import chart as c
 from procgen.figures.canvas import Canvas
 from procgen.figures.drawing import Content
 from procgen.figures.quantity import shown_figure
 from procgen.figures.scene import Scene, Table
-from procgen.figures.text import Paragraph
+from procgen.figures.text import Paragraph, Piece
 from procgen.profiles.waterside import NoHotWater, PumpSettingHotWater, RestrictorHotWater
 from procgen.values.worksheet import Series
 
@@ -100,7 +102,7 @@ def _entries(scene: Scene, blocked: bool) -> list[tuple[c.Sample | None, list[Pa
             c.mark_sample(lambda canvas, x, y: canvas.circle(x, y, 4, "hot-fill"))
             if restrictor
             else c.line_sample("c2"),
-            [scene.say("hotwater.curve_positions" if restrictor else "hotwater.curve")],
+            _curve_words(scene, hot),
         ),
         (
             c.band_sample("band-go"),
@@ -128,11 +130,19 @@ def _entries(scene: Scene, blocked: bool) -> list[tuple[c.Sample | None, list[Pa
     return entries
 
 
+def _curve_words(scene: Scene, hot: object) -> list[Paragraph]:
+    if not isinstance(hot, RestrictorHotWater):
+        return [scene.say("hotwater.curve")]
+    ordered = sorted(hot.positions, key=lambda position: position.bore.value)
+    names = ", ".join(position.position for position in ordered)
+    return [scene.say("hotwater.curve_positions"), scene.say("hotwater.from_left", names=names)]
+
+
 def _table(scene: Scene, points: Points, kind: str) -> Table:
     step = {"pressure_gauge": 1e4, "size": 1e-5, "temperature": 1.0}.get(kind, 0.01)
-    rows = []
+    rows: list[tuple[Sequence[Piece], ...]] = []
     for name, setting, temperature in points:
-        shown = [shown_figure(kind, setting, step, scene.prefer)]
+        shown: list[Piece] = [shown_figure(kind, setting, step, scene.prefer)]
         first = [f"{name}: ", *shown] if name else shown
         rows.append((first, [shown_figure("temperature", temperature, 1.0, scene.prefer)]))
     return Table((scene.say("hotwater.column_setting"), scene.say("hotwater.y")), tuple(rows))

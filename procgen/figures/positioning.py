@@ -1,4 +1,4 @@
-"""Positioning: counter, machine, feet, clearances and cut-out to scale, each length by a letter, and weights."""
+"""Positioning: counter, machine, feet, clearances, cut-out to scale, each length by a letter; weights."""
 
 from __future__ import annotations
 
@@ -14,6 +14,8 @@ from procgen.figures.text import Paragraph, Piece
 RIGHT = 66.0
 LEFT = 12.0
 SMALLEST = 30.0
+#: without those that look like a line or a ring
+LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 
 
 @dataclass
@@ -27,7 +29,7 @@ class Letters:
     def of(self, key: str, section: object, name: str) -> str:
         """The letter of a length; the same length keeps its letter."""
         if key not in self.given:
-            letter = chr(ord("A") + len(self.given))
+            letter = LETTERS[len(self.given)]
             self.given[key] = letter
             figure = self.scene.need(section, name)  # type: ignore[arg-type]
             self.lines.append((letter, self.scene.pieces(f"positioning.{key}", size=figure)))
@@ -64,9 +66,10 @@ def _flat(line: Paragraph) -> Sequence[Piece]:
 
 
 def _letter_sample(letter: str) -> c.Sample:
-    return lambda canvas, x, y: (
-        canvas.text(x + 13, y - LINE / 2, [letter], 20, anchor="middle", bold_first=True) and None
-    )
+    def draw(canvas: Canvas, x: float, y: float) -> None:
+        canvas.text(x + 13, y - LINE / 2, [letter], 20, anchor="middle", bold_first=True)
+
+    return draw
 
 
 def _letters(scene: Scene) -> Letters:
@@ -202,7 +205,7 @@ class _View:
             canvas.line(x2 if level == top else x2 + side, level, inner - 6, level, "dots")
         if self.counter:
             self.up(table - clear, table, outer, self.letters["clear_height"])
-            canvas.line(self.left, table - clear, outer - 6, table - clear, "line")
+            canvas.line(self.left, table - clear, inner - 10, table - clear, "line")
         return bottom
 
     def _front_feet(self, x1: float, x2: float, y: float, height: float) -> None:

@@ -54,15 +54,20 @@ class Quantity:
         return Quantity(self.primary, "", self.attributes, self.value_id)
 
 
+def _digits(figure: float) -> str:
+    """A figure as text: twelve digits are more than any check compares."""
+    return f"{float(figure):.12g}"
+
+
 def _attributes(
     name: str, text: str, kind: str, figures: dict[str, float], step: float, show: str
 ) -> tuple[tuple[str, str], ...]:
-    written = {key: repr(float(figure)) for key, figure in figures.items()}
+    written = {key: _digits(figure) for key, figure in figures.items()}
     return (
         (name, text),
         ("data-kind", kind),
         *((f"data-{key}", figure) for key, figure in written.items()),
-        ("data-step", repr(float(step))),
+        ("data-step", _digits(step)),
         ("data-show", show),
     )
 
@@ -96,7 +101,7 @@ def shown_measure(measure: Measure, leaf: str, prefer: Preference, show: Show = 
         )
     attributes = _attributes("data-leaf", leaf, measure.kind, figures, step, show)
     if show == "pair" and measure.trade:
-        attributes = (*attributes, ("data-trade", repr(_trade_rounding(measure))))
+        attributes = (*attributes, ("data-trade", _digits(_trade_rounding(measure))))
     return Quantity(shown.primary, shown.secondary, attributes)
 
 
@@ -125,8 +130,8 @@ def shown_figure(kind: str, si: float, step: float, prefer: Preference) -> Quant
     shown = pair(kind, si, step, prefer)
     attributes = (
         ("data-kind", kind),
-        ("data-si", repr(float(si))),
-        ("data-step", repr(step)),
+        ("data-si", _digits(si)),
+        ("data-step", _digits(step)),
         ("data-show", "pair"),
     )
     return Quantity(shown.primary, shown.secondary, attributes)

@@ -87,11 +87,7 @@ def _group(canvas: Canvas, scene: Scene, verdict: str, findings: list[Finding], 
     for finding in findings:
         lines = [finding.title]
         if verdict != "pass":
-            lines.append(
-                scene.say(
-                    "readiness.who", verdict=scene.say(f"readiness.{verdict}"), who=scene.word(finding.who)
-                )
-            )
+            lines.append(scene.say("readiness.who", who=scene.word(finding.who)))
         labels.append(lay_out(lines, each - 34, 12, bold_first=verdict != "pass", max_lines=4))
     for first in range(0, len(findings), columns):
         row = labels[first : first + columns]

@@ -101,6 +101,7 @@ def stylesheet() -> str:
         ":root[data-theme=dark] .fg {" + _DARK + "}",
         ".fg svg { display: block; width: 100%; height: auto; max-width: 100%; margin-inline: auto;"
         " overflow: visible; }",
+        ".fg svg text { fill: var(--fg-ink); }",
         ".fg svg.fg-narrow { max-width: 34rem; }",
         ".fg svg.fg-wide { display: none; }",
         "@container (min-width: 40rem) { .fg svg.fg-wide { display: block; } .fg svg.fg-narrow"
@@ -113,5 +114,5 @@ def stylesheet() -> str:
     ]
     for role, attributes in _PAPER.items():
         body = "; ".join(f"{name}: {_SCREEN.get(value, value)}" for name, value in attributes.items())
-        rules.append(f".fg-{role} {{ {body}; }}")
+        rules.append(f".fg svg .fg-{role} {{ {body}; }}")
     return "\n".join(" ".join(rule.split()) for rule in rules) + "\n"

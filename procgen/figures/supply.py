@@ -61,7 +61,7 @@ def diagram(scene: Scene) -> Content:
         for part in parts
     ]
     rows += [
-        (name, "", [p for line in lines[1:] for p in (*_pieces(line), " ")]) for name, lines in totals.items()
+        (name, "", [p for line in lines for p in (*_pieces(line), " ")]) for name, lines in totals.items()
     ]
     columns = (
         scene.say("supply.column_part"),
@@ -72,7 +72,7 @@ def diagram(scene: Scene) -> Content:
     return Content(draw, title, scene.say("supply.description"), Table(columns, tuple(rows)))
 
 
-def _pieces(line: Paragraph) -> list:  # type: ignore[type-arg]
+def _pieces(line: Paragraph) -> list:
     return [line] if isinstance(line, str) else list(line)
 
 
@@ -83,8 +83,8 @@ def _head(scene: Scene) -> list[Paragraph]:
         present(
             scene.say("supply.for_electrician"),
             scene.word(variant.arrangement).capitalize(),
-            to_neutral and scene.pieces("supply.to_neutral", voltage=to_neutral),
-            to_line and scene.pieces("supply.to_line", voltage=to_line),
+            scene.pieces("supply.to_neutral", voltage=to_neutral) if to_neutral else None,
+            scene.pieces("supply.to_line", voltage=to_line) if to_line else None,
             [scene.need(variant, "frequency")],
         )
     )
@@ -128,7 +128,8 @@ def _devices(scene: Scene) -> list[tuple[str, list[Paragraph], bool]]:
 
 def _parts(scene: Scene) -> list[Part]:
     machine, variant = scene.machine, scene.variant
-    owner = {mark: b.mark for b in (machine.steam_boiler, *machine.brew_boilers) for mark in b.elements}
+    owner = dict.fromkeys(machine.steam_boiler.elements, machine.steam_boiler.mark)
+    owner |= {mark: boiler.mark for boiler in machine.brew_boilers for mark in boiler.elements}
     elements = {element.mark: element for element in machine.elements}
     found = []
     for connection in variant.connections:
@@ -152,11 +153,8 @@ def _totals(scene: Scene, conductors: tuple[str, ...]) -> dict[str, list[Paragra
     for name in conductors[1:]:
         current = scene.q(f"electrical.current_{name}")
         if current is not None:
-            found[name] = [
-                scene.say("supply.in_conductor", name=name),
-                scene.pieces("supply.current", current=current),
-            ]
-    found["PE"] = [scene.say("supply.in_conductor", name="PE"), scene.say("supply.earth")]
+            found[name] = [scene.pieces("supply.current", name=name, current=current)]
+    found["PE"] = [scene.say("supply.earth")]
     return found
 
 
@@ -173,8 +171,11 @@ def _words(scene: Scene) -> list[list[Paragraph]]:
             continue
         head = scene.say(f"supply.{key}_head")
         figure = scene.q(identifier) if value.ok else None
+        lines_here = sum(name.startswith("L") for name in CONDUCTORS[scene.variant.arrangement])
         if figure is not None:
             said.append([head, scene.pieces(f"supply.{key}", figure=figure)])
+        elif lines_here == 1:
+            said.append([head, scene.say(f"supply.{key}_one_line")])
         else:
             said.append([head, scene.say("supply.not_here", why=value.why)])
     limit = scene.m(scene.variant, "current_limit", "at_most")
@@ -262,9 +263,9 @@ class _Ladder:
         if symbol == "residual":
             first, last = self.x[self.conductors[1]], self.x[self.conductors[-1]]
             middle, half = (first + last) / 2, (last - first) / 2 + 7
-            canvas.add(
-                f'<ellipse cx="{number(middle)}" cy="{number(y + 15)}" rx="{number(half)}" ry="6"'
-                f"{_paint('line', canvas)}/>"
+            left, wide = number(middle - half), number(2 * half)
+            canvas.path(
+                f"M{left} {number(y + 15)}a{number(half)} 6 0 1 0 {wide} 0a{number(half)} 6 0 1 0 -{wide} 0Z"
             )
         canvas.label(self.words, y + 2, label, data=f' data-device="{symbol}"')
         return y + height
@@ -302,12 +303,6 @@ class _Ladder:
         x = self.x["PE"]
         self.canvas.line(x, start, x, y + 8, "earth")
         self.canvas.path(
-            f"M{number(x - 10)} {number(y + 8)}h20M{number(x - 6)} {number(y + 13)}h12M{number(x - 3)} {number(y + 18)}h6",
+            f"M{number(x - 10)} {number(y + 8)}h20m-16 5h12m-9 5h6",
             "line",
         )
-
-
-def _paint(role: str, canvas: Canvas) -> str:
-    from procgen.figures.style import paint
-
-    return paint(role, canvas.theme)

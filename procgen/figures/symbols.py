@@ -7,6 +7,7 @@ at the bottom. ``HALF`` says how far each reaches up and down.
 from __future__ import annotations
 
 from procgen.figures.canvas import Canvas
+from procgen.figures.style import paint
 
 #: symbol -> (half height, strokes as (role, path))
 SYMBOLS: dict[str, tuple[float, tuple[tuple[str, str], ...]]] = {
@@ -155,9 +156,6 @@ def half(name: str) -> float:
     return SYMBOLS[name][0]
 
 
-def draw(canvas: Canvas, name: str, x: float, y: float) -> None:
-    """A symbol centred at a point."""
-    canvas.open(f' data-symbol="{name}"', x, y)
-    for role, d in SYMBOLS[name][1]:
-        canvas.path(d, role)
-    canvas.close()
+def draw(canvas: Canvas, name: str) -> None:
+    """A symbol centred at the origin of the group that is open."""
+    canvas.use(name, "".join(f'<path d="{d}"{paint(role, canvas.theme)}/>' for role, d in SYMBOLS[name][1]))

@@ -52,10 +52,7 @@ def timeline(scene: Scene) -> Content | None:
 
     table = Table(
         (scene.say("timeline.column_what"), scene.say("timeline.column_when")),
-        tuple(
-            ([p for line in e.lines for p in (line, " ")], [shown_figure("time", e.at, CLOCK, scene.prefer)])
-            for e in events
-        ),
+        tuple((e.lines[0], [shown_figure("time", e.at, CLOCK, scene.prefer)]) for e in events),
     )
     return Content(draw, scene.say("timeline.title"), scene.say("timeline.description"), table)
 

@@ -86,34 +86,32 @@ class Tree:
             top = y + GAP
             centre = top + max(half, LINE * min(label.lines, 2) / 2)
             self._pipe(x, end if index else y, centre - half, row)
-            following = self.canvas
-            following.open(
-                f' data-part="{escape(row.kind)}"' + (f' data-mark="{escape(row.mark)}"' if row.mark else "")
-            )
-            symbols.draw(following, row.symbol, x, centre)
             first = centre - LINE * min(label.lines, 2) / 2
-            following.label(x + WORDS, first, label)
-            following.close()
+            mark = f' data-mark="{escape(row.mark)}"' if row.mark else ""
+            self.canvas.open(f' data-part="{escape(row.kind)}"{mark}', x, centre)
+            symbols.draw(self.canvas, row.symbol)
+            self.canvas.label(WORDS, first - centre, label)
+            self.canvas.close()
             end = centre + half
             y = max(end, first + label.lines * LINE)
         if block.rows and block.children and y > end:
             first_child = block.children[0].rows
             pipe = first_child[0].pipe if first_child else "cold"
-            self.canvas.line(x, end, x, y, "cold" if pipe == "none" else pipe)
+            self._line(x, end, x, y, "cold" if pipe == "none" else pipe)
         return y
 
     def _pipe(self, x: float, y1: float, y2: float, row: Row) -> None:
         if row.pipe == "none" or y2 - y1 < 0.5:
             return
-        self.canvas.line(x, y1, x, y2, row.pipe)
+        self._line(x, y1, x, y2, row.pipe)
         if row.arrow and y2 - y1 >= 9:
             role = {"cold": "cold-fill", "hot": "hot-fill"}.get(row.pipe, "ink")
             tip = y2 - 1
-            self.canvas.path(
-                f"M{number(x)} {number(tip)}L{number(x - 4)} {number(tip - 8)}H{number(x + 4)}Z",
-                role,
-                ' data-flow="down"',
-            )
+            self.canvas.stroke(f"M{number(x)} {number(tip)}l-4-8h8z", role)
+
+    def _line(self, x1: float, y1: float, x2: float, y2: float, role: str) -> None:
+        across = f"V{number(y2)}" if x1 == x2 else f"H{number(x2)}"
+        self.canvas.stroke(f"M{number(x1)} {number(y1)}{across}", role)
 
     def _branches(self, block: Block, x: float, y: float, right: float) -> float:
         if not block.children:
@@ -134,16 +132,16 @@ class Tree:
             places.append(_Placed(at + EDGE, bus, at + share - 10))
             at += share
         if bus > y:
-            self.canvas.line(x, y, x, bus, "cold")
+            self._line(x, y, x, bus, "cold")
         if len(places) > 1:
-            self.canvas.line(x, bus, places[-1].x, bus, "cold")
+            self._line(x, bus, places[-1].x, bus, "cold")
         zoned = bool(block.zone)
         start = bus
         if zoned:
             head = self._zone_head(block.zone, places[0].x, bus, places[0].right)
             start = bus + head
             for place in places:
-                self.canvas.line(place.x, bus, place.x, start, "cold")
+                self._line(place.x, bus, place.x, start, "cold")
         tops = [
             start + self.rows_height(c, p.x, p.right) for c, p in zip(block.children, places, strict=True)
         ]
@@ -154,14 +152,14 @@ class Tree:
         for child, place in zip(block.children, places, strict=True):
             end = self._rows(child, place.x, start, place.right)
             if inner and child.children:
-                self.canvas.line(place.x, end, place.x, level, "cold")
+                self._line(place.x, end, place.x, level, "cold")
                 heads.append((child, place))
                 continue
             bottoms.append(self._branches(child, place.x, end, place.right))
         if heads:
             head = self._zone_head(inner[0], heads[0][1].x, level + 8, heads[0][1].right)
             for child, place in heads:
-                self.canvas.line(place.x, level, place.x, level + 8 + head, "cold")
+                self._line(place.x, level, place.x, level + 8 + head, "cold")
                 plain = Block([], child.children, child.spread)
                 bottoms.append(self._branches(plain, place.x, level + 8 + head, place.right))
             self._zone(heads[0][1].x, level + 8, heads[-1][1].right, max(bottoms))
@@ -175,7 +173,7 @@ class Tree:
         top = y
         if block.zone:
             top = y + self._zone_head(block.zone, x, y + 4, right - 6) + 4
-            self.canvas.line(x, y, x, top, "cold")
+            self._line(x, y, x, top, "cold")
         rail = top
         bottom = top
         inner_right = right - 6 if block.zone else right
@@ -183,8 +181,8 @@ class Tree:
             pipe = child.rows[0].pipe if child.rows else "cold"
             turn = bottom + 8
             if pipe != "none":
-                self.canvas.line(x, rail, x, turn, pipe)
-                self.canvas.line(x, turn, x + INDENT, turn, pipe)
+                self._line(x, rail, x, turn, pipe)
+                self._line(x, turn, x + INDENT, turn, pipe)
                 rail = turn
             bottom = self.place(child, x + INDENT, turn, inner_right)
         if block.zone:

@@ -212,8 +212,8 @@ def _pint_si(kind: Kind, text: str) -> list[tuple[float, float]]:
     for number in filter(None, match.groups()[:2]):
         figure = float(number.replace("\u202f", "").replace(MINUS, "-"))
         half = 0.5 * 10.0 ** -len(number.partition(".")[2])
-        found.append([_convert(kind, unit, n) for n in (figure, figure + half)])
-    return [(si, abs(above - si)) for si, above in found]
+        found.append((_convert(kind, unit, figure), _convert(kind, unit, half) - _convert(kind, unit, 0.0)))
+    return found
 
 
 def _convert(kind: Kind, unit: str, figure: float) -> float:
