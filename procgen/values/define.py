@@ -24,6 +24,10 @@ class UnavailableError(Exception):
         self.params = params
         super().__init__(reason)
 
+    def again(self) -> UnavailableError:
+        """The same reason without the way it came: kept results hold no frames."""
+        return UnavailableError(self.reason, **self.params)
+
 
 @dataclass(frozen=True)
 class Definition:

@@ -16,15 +16,15 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from procgen.values.define import UnavailableError
-from procgen.values.reader import Evaluation, Moved
+from procgen.values.reader import Evaluation, Facts, Moved
 
 Corner = frozenset[tuple[str, float]]
-Ranged = Mapping[str, tuple[float, float]]
 #: Gives, at an evaluation, where on the way of one leaf between its ends values jump or turn round.
 Jumps = Callable[[Evaluation | Moved, str, tuple[float, float]], list[float]]
 
 #: How often a better corner is looked for around the best one.
 CLIMBS = 3
+_OPPOSED: list[tuple[tuple[str, ...], str, Callable[[Facts], bool]]] = []
 _JUMPS: list[tuple[tuple[str, ...], str, Jumps]] = []
 
 
@@ -36,6 +36,11 @@ def jumps(*groups: str, on: str) -> Callable[[Jumps], Jumps]:
         return function
 
     return wrap
+
+
+def opposed(*groups: str, on: str, when: Callable[[Facts], bool]) -> None:
+    """Declare values that have a best point at either end of another value: both are looked at."""
+    _OPPOSED.append((groups, on, when))
 
 
 @dataclass(slots=True)
@@ -132,8 +137,9 @@ def spans(nominal: Evaluation, identifiers: list[str]) -> Mapping[str, Span]:
     for name in probe.ranged:
         _directions(probe, name, [i for i, leaves in depends.items() if name in leaves])
     for corner, wanted in _corners(probe).items():
-        evaluation = probe.sample(corner, wanted)
-        _sample_jumps(probe, evaluation, corner, wanted)
+        for each, concerned in ((corner, wanted), *_opposite(probe, corner, wanted)):
+            evaluation = probe.sample(each, concerned)
+            _sample_jumps(probe, evaluation, each, concerned)
     _climb(probe, {i: leaves for i, leaves in depends.items() if len(leaves) > 1})
     return {i: Span(seen.low, seen.high, seen.gap) for i, seen in probe.seen.items()}
 
@@ -193,6 +199,19 @@ def _corners(probe: _Probe) -> dict[Corner, list[str]]:
         for corner in corners:
             plan.setdefault(corner, []).append(identifier)
     return plan
+
+
+def _opposite(probe: _Probe, corner: Corner, wanted: list[str]) -> list[tuple[Corner, list[str]]]:
+    """The corner with the leaves of another value at that value's two ends."""
+    found = []
+    for groups, on, when in _OPPOSED:
+        concerned = [i for i in wanted if i.startswith(groups)]
+        if concerned and when(probe.nominal.facts):
+            effects = {leaf: probe.seen[on].effect(leaf) for leaf in probe.seen[on].ends}
+            for high in (False, True):
+                ends = {leaf: probe.ranged[leaf][(e > 0) == high] for leaf, e in effects.items() if e}
+                found.append((_moved(corner, ends), concerned))
+    return found
 
 
 def _sample_jumps(probe: _Probe, evaluation: Moved, corner: Corner, identifiers: list[str]) -> None:

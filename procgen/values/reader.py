@@ -102,24 +102,24 @@ class Evaluation:
             definition, key = self.definitions[identifier]
             result = self._run(identifier, definition.compute, key)
         if isinstance(result, UnavailableError):
-            raise result
+            raise result.again()
         return result
 
-    def part(self, name: str, compute: Callable[..., Any], key: str) -> Any:
+    def shared(self, name: str, compute: Callable[..., Any], key: str) -> Any:
         """A part that several values share, computed once."""
         result = self._results.get(name, _MISSING)
         if result is _MISSING:
             result = self._run(name, compute, key)
         if isinstance(result, UnavailableError):
-            raise result
+            raise result.again()
         return result
 
     def part_of(self, compute: Callable[..., Any], key: str = "") -> Any:
         """A shared part by the function that computes it."""
-        return self.part(part_name(compute, key), compute, key)
+        return self.shared(part_name(compute, key), compute, key)
 
     @property
-    def nominal(self) -> Evaluation:
+    def origin(self) -> Evaluation:
         """Itself."""
         return self
 
@@ -146,72 +146,15 @@ def attempt(compute: Callable[..., Any], reader: Reader, key: str) -> Any:
     try:
         return compute(reader, key) if key else compute(reader)
     except UnavailableError as error:
-        return error
+        return error.again()
     except OutOfRangeError as error:
-        return UnavailableError("out_of_range", error=error)
+        return UnavailableError("out_of_range", error=error.with_traceback(None))
     except engineering.UnavailableError as error:
         return UnavailableError(error.id, **error.details)
     except UnknownEntryError as error:
         return UnavailableError("no_table_entry", found=error.found)
     except ArithmeticError:
         return UnavailableError("no_solution")
-
-
-class Moved:
-    """Values with some leaves moved. What depends on none of them is taken from where they stand unmoved."""
-
-    def __init__(self, nominal: Evaluation, moved: Mapping[str, float], base: Moved | None = None) -> None:
-        self.nominal = nominal
-        self.facts = nominal.facts
-        self.moved = moved
-        self._base: Evaluation | Moved = base or nominal
-        #: leaves that stand elsewhere than in the base
-        self._differing = frozenset(moved) if base is None else _differing(base.moved, moved)
-        self._results: dict[str, Any] = {}
-        self._reader = QuickReader(self)
-
-    def get(self, identifier: str) -> Any:
-        """A value's result.
-
-        Raises:
-            UnavailableError: it cannot be had here.
-        """
-        result = self._results.get(identifier)
-        if result is None:
-            if self._differing.isdisjoint(self.nominal.depends.get(identifier, self._differing)):
-                return self._base.get(identifier)
-            definition, key = self.nominal.definitions[identifier]
-            result = self._results[identifier] = attempt(definition.compute, self._reader, key)
-        if isinstance(result, UnavailableError):
-            raise result
-        return result
-
-    def part(self, name: str, compute: Callable[..., Any], key: str) -> Any:
-        """A part that several values share, computed once."""
-        result = self._results.get(name, _MISSING)
-        if result is _MISSING:
-            if self._differing.isdisjoint(self.nominal.depends.get(name, self._differing)):
-                return self._base.part(name, compute, key)
-            result = self._results[name] = attempt(compute, self._reader, key)
-        if isinstance(result, UnavailableError):
-            raise result
-        return result
-
-    def part_of(self, compute: Callable[..., Any], key: str = "") -> Any:
-        """A shared part by the function that computes it."""
-        return self.part(part_name(compute, key), compute, key)
-
-    def moved_by(self, moved: Mapping[str, float]) -> Moved:
-        """The same with more leaves moved; what those do not touch is not computed again."""
-        return self.moved_to({**self.moved, **moved})
-
-    def moved_to(self, moved: Mapping[str, float]) -> Moved:
-        """All moves given anew; what stands as before is not computed again."""
-        return Moved(self.nominal, moved, self)
-
-
-def _differing(before: Mapping[str, float], after: Mapping[str, float]) -> frozenset[str]:
-    return frozenset(name for name in {*before, *after} if before.get(name) != after.get(name))
 
 
 class Reader:
@@ -269,7 +212,7 @@ class Reader:
         """A part that several values share: computed once, read by each of them."""
         name = part_name(compute, key)
         try:
-            return self._evaluation.part(name, compute, key)
+            return self._evaluation.shared(name, compute, key)
         finally:
             self._record.merge(self._evaluation.records[name])
 
@@ -289,20 +232,72 @@ class Reader:
         return constant.measure.value
 
 
-class QuickReader(Reader):
-    """Reads with moved leaves and records nothing: all was recorded at nominal inputs."""
+def _differing(before: Mapping[str, float], after: Mapping[str, float]) -> frozenset[str]:
+    return frozenset(name for name in {*before, *after} if before.get(name) != after.get(name))
 
-    __slots__ = ("_leaf", "_moved")
 
-    def __init__(self, evaluation: Moved) -> None:
-        super().__init__(evaluation, Record())
-        self._moved = evaluation.moved
-        self._leaf = evaluation.facts.leaves.leaf
+class Moved(Reader):
+    """Values with some leaves moved, and the hands that read them: all was recorded at nominal inputs.
+
+    What depends on none of the moved leaves is taken from where they stand unmoved.
+    """
+
+    __slots__ = ("_base", "_differing", "_leaf", "_results", "facts", "moved", "origin")
+
+    def __init__(self, nominal: Evaluation, moved: Mapping[str, float], base: Moved | None = None) -> None:
+        self.origin = nominal
+        self.facts = facts = nominal.facts
+        self.machine, self.site, self.variant = facts.machine, facts.site, facts.variant
+        self.moved = moved
+        self._leaf = facts.leaves.leaf
+        self._base: Evaluation | Moved = base or nominal
+        #: leaves that stand elsewhere than in the base
+        self._differing = frozenset(moved) if base is None else _differing(base.moved, moved)
+        self._results: dict[str, Any] = {}
+
+    def get(self, identifier: str) -> Any:
+        """A value's result.
+
+        Raises:
+            UnavailableError: it cannot be had here.
+        """
+        result = self._results.get(identifier)
+        if result is None:
+            if self._differing.isdisjoint(self.origin.depends.get(identifier, self._differing)):
+                return self._base.get(identifier)
+            definition, key = self.origin.definitions[identifier]
+            result = self._results[identifier] = attempt(definition.compute, self, key)
+        if isinstance(result, UnavailableError):
+            raise result.again()
+        return result
+
+    def shared(self, name: str, compute: Callable[..., Any], key: str) -> Any:
+        """A part that several values share, computed once."""
+        result = self._results.get(name, _MISSING)
+        if result is _MISSING:
+            if self._differing.isdisjoint(self.origin.depends.get(name, self._differing)):
+                return self._base.shared(name, compute, key)
+            result = self._results[name] = attempt(compute, self, key)
+        if isinstance(result, UnavailableError):
+            raise result.again()
+        return result
+
+    def part_of(self, compute: Callable[..., Any], key: str = "") -> Any:
+        """A shared part by the function that computes it."""
+        return self.shared(part_name(compute, key), compute, key)
+
+    def moved_by(self, moved: Mapping[str, float]) -> Moved:
+        """The same with more leaves moved; what those do not touch is not computed again."""
+        return self.moved_to({**self.moved, **moved})
+
+    def moved_to(self, moved: Mapping[str, float]) -> Moved:
+        """All moves given anew; what stands as before is not computed again."""
+        return Moved(self.origin, moved, self)
 
     def leaf(self, section: BaseModel, field: str, symbol: str = "") -> float:
         """A typed quantity in SI."""
         leaf = self._leaf(section, field)
-        moved = self._moved.get(leaf.name)
+        moved = self.moved.get(leaf.name)
         return leaf.measure.value if moved is None else moved
 
     def end(self, section: BaseModel, field: str, symbol: str, *, high: bool) -> float:
@@ -316,17 +311,17 @@ class QuickReader(Reader):
 
     def value(self, identifier: str, symbol: str = "") -> Any:
         """Another value's result."""
-        return self._evaluation.get(identifier)
+        return self.get(identifier)
 
     def part(self, compute: Callable[..., Any], key: str = "") -> Any:
         """A shared part."""
-        return self._evaluation.part(part_name(compute, key), compute, key)
+        return self.shared(part_name(compute, key), compute, key)
 
     def nominal(self, identifier: str, symbol: str = "") -> Any:
         """Another value at nominal inputs."""
-        return self._evaluation.nominal.get(identifier)
+        return self.origin.get(identifier)
 
     def constant(self, constant: Leaf, symbol: str = "") -> float:
         """A figure of a standard."""
-        moved = self._moved.get(constant.name)
+        moved = self.moved.get(constant.name)
         return constant.measure.value if moved is None else moved

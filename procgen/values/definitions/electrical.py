@@ -221,7 +221,9 @@ def _is_limited(arrangement: str, conductor: str) -> bool:
 
 def _limited_formula(conductor: str):  # type: ignore[no-untyped-def]
     def formula(facts: Facts) -> str:
-        limited = facts.variant.current_limit is not None and _is_limited(facts.variant.arrangement, conductor)
+        limited = facts.variant.current_limit is not None and _is_limited(
+            facts.variant.arrangement, conductor
+        )
         return "min(I_all, I_limit)" if limited else "I_all"
 
     return formula

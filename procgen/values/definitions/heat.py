@@ -16,7 +16,7 @@ from procgen.values.define import VALUES, UnavailableError
 from procgen.values.definitions import network
 from procgen.values.definitions.electrical import element, element_marks
 from procgen.values.definitions.place import boiler_marks, brew_boiler
-from procgen.values.ranges import jumps
+from procgen.values.ranges import jumps, opposed
 from procgen.values.reader import Evaluation, Facts, Moved, Reader
 from procgen.values.worksheet import Series
 
@@ -195,6 +195,15 @@ def staging_jumps(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, 
     return places
 
 
+# More power heats faster, unless it leaves room for fewer elements under the limit.
+opposed(
+    "heat.",
+    "use.energy",
+    on="heat.element_power",
+    when=lambda facts: facts.variant.current_limit is not None,
+)
+
+
 def _fitting(evaluation: Evaluation | Moved, marks: list[str]) -> tuple[list[float], float]:
     """Powers of the elements, and what the limit leaves for them."""
     try:
@@ -280,7 +289,7 @@ def supplied(r: Reader, mark: str) -> float:
     return _of(r, mark).energy_setpoint
 
 
-@VALUES.value("heat.lost", "energy", residual=_balance, source=LUMPED_HEAT, digits=3, keys=all_marks)
+@VALUES.value("heat.lost", "energy", residual=_balance, source=LUMPED_HEAT, digits=2, keys=all_marks)
 def lost(r: Reader, mark: str) -> float:
     """Heat that left the boiler for room and group until its set point, summed over the heat-up curve."""
     heat, boiler = _of(r, mark), _heated(r, mark)

@@ -66,12 +66,12 @@ def mains(r: Reader) -> net.Mains:
 @jumps("supply.", "fill.", "pump.", "hotwater.", "drain.", on=f"{__name__}._mains[]")
 def no_drop(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, float]) -> list[float]:
     """Where ranges of the standing and the flowing reading overlap, the main is strongest with both equal."""
-    reads = evaluation.nominal.records[part_name(_mains, "")].reads
+    reads = evaluation.origin.records[part_name(_mains, "")].reads
     names = {symbol: read.name for symbol, read in reads if isinstance(read, Leaf)}
     other = {names["p_static"]: names["p_test"], names["p_test"]: names["p_static"]}.get(leaf)
     if other is None:
         return []
-    at = evaluation.moved.get(other, evaluation.nominal.all_leaves[other].measure.value)
+    at = evaluation.moved.get(other, evaluation.origin.all_leaves[other].measure.value)
     return [at] if ends[0] < at < ends[1] else []
 
 
