@@ -124,9 +124,10 @@ def _module(path: Path) -> str:
 def _named(path: Path) -> Iterator[str]:
     """What a module imports when it runs, to the imported name."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
-    for node in ast.walk(tree):
+    for node in tree.body:
         if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING":
             node.body = []
+    for node in ast.walk(tree):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom) and node.module:
