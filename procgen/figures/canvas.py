@@ -37,6 +37,8 @@ class Canvas:
     shapes: dict[str, str] = field(default_factory=dict)
     #: what ids of this drawing start with
     prefix: str = ""
+    #: the second form of a drawing leaves the origin of figures and parts to the first
+    lean: bool = False
 
     def add(self, markup: str) -> None:
         """Markup that is finished."""
@@ -55,19 +57,17 @@ class Canvas:
         self.strokes.setdefault(role, []).append(d)
 
     def use(self, name: str, markup: str) -> None:
-        """A shape drawn at the origin of the group, written once and referred to."""
+        """A shape drawn at the origin of the group; it is written once for all forms of the drawing."""
         identifier = f"{self.prefix}-{name}"
         self.shapes.setdefault(identifier, markup)
         self.add(f'<use href="#{identifier}"/>')
 
     def markup(self) -> str:
         """Everything drawn."""
-        shapes = "".join(f'<g id="{name}">{body}</g>' for name, body in self.shapes.items())
-        defs = f"<defs>{shapes}</defs>" if shapes else ""
         below = "".join(
             f'<path d="{"".join(pieces)}"{paint(role, self.theme)}/>' for role, pieces in self.strokes.items()
         )
-        return defs + below + "".join(self.parts)
+        return below + "".join(self.parts)
 
     def poly(self, points: Sequence[tuple[float, float]], role: str = "line", close: bool = False) -> None:
         """A line through points."""
@@ -89,7 +89,7 @@ class Canvas:
     def open(self, data: str = "", x: float = 0, y: float = 0) -> None:
         """Start a group, moved."""
         move = f' transform="translate({number(x)} {number(y)})"' if x or y else ""
-        self.add(f"<g{move}{data}>")
+        self.add(f"<g{move}{'' if self.lean else data}>")
 
     def close(self) -> None:
         """End the group."""
@@ -130,18 +130,18 @@ class Canvas:
         if not label.atoms:
             return
         step = LINE * size / SIZE
-        base = y + step * 0.78
+        base = round(y + step * 0.78)
         anchored = "" if anchor == "start" else f' text-anchor="{anchor}"'
-        bold = paint("bold", self.theme)
+        bold = paint("b", self.theme)
         sized = "" if size == SIZE else f' font-size="{number(size)}"'
         painted = "" if role == "text" else paint(role, self.theme)
         self.add(
             f'<text x="{number(x)}" y="{number(base)}"{sized}{anchored}'
-            f"{painted}{data}>{_runs(label, x, step, bold)}</text>"
+            f"{painted}{data}>{_runs(label, x, step, bold, self.lean)}</text>"
         )
 
 
-def _runs(label: Label, x: float, step: float, bold: str) -> str:
+def _runs(label: Label, x: float, step: float, bold: str, lean: bool) -> str:
     """The atoms in order; one that starts a line is placed, the rest follow by themselves."""
     pieces: list[str] = []
     words: list[str] = []
@@ -171,14 +171,20 @@ def _runs(label: Label, x: float, step: float, bold: str) -> str:
             start = f'<tspan x="{number(x)}" dy="{number(step * (atom.line - line))}">'
             line = atom.line
         if atom.second:
-            figure = f'(<tspan class="q2">{escape(atom.text[1:-1])}</tspan>)'
+            second = escape(atom.text[1:-1])
+            figure = f"({second})" if lean else f'(<tspan class="q2">{second}</tspan>)'
             pieces.append(f"{start}{figure}</tspan>" if start else figure)
             continue
         pieces.append(start)
         line_open = line_open or bool(start)
         if atom.quantity is not None:
-            pieces.append(f'<tspan class="q"{atom.quantity.attribute_text}>')
-            pieces.append(f'<tspan class="q1">{escape(atom.text)}</tspan>')
+            first = escape(atom.text)
+            if lean:
+                pieces.append(f'<tspan class="typed">{first}')
+            else:
+                pieces.append(
+                    f'<tspan class="q"{atom.quantity.attribute_text}><tspan class="q1">{first}</tspan>'
+                )
             open_quantity = atom.quantity
         else:
             words.append(atom.text)

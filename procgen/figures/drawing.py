@@ -48,7 +48,10 @@ def finish(name: str, content: Content, scene: Scene) -> Drawing:
     widths = (
         [("wide", content.wide)] if scene.theme == "print" else [("wide", content.wide), ("narrow", NARROW)]
     )
-    drawn = "".join(_svg(name, form, width, content, scene) for form, width in widths)
+    shapes: dict[str, str] = {}
+    drawn = "".join(_svg(name, form, width, content, scene, shapes) for form, width in widths)
+    if shapes and scene.theme == "screen":
+        drawn = _definitions(shapes) + drawn
     left_out = tuple(scene.left_out)
     return Drawing(
         name,
@@ -60,16 +63,36 @@ def finish(name: str, content: Content, scene: Scene) -> Drawing:
     )
 
 
-def _svg(name: str, form: str, width: float, content: Content, scene: Scene) -> str:
-    canvas = Canvas(width, scene.theme, prefix=f"{name}-{form}")
+def _initials(name: str) -> str:
+    """What a figure's ids start with: ``fg-ws`` for ``water-schematic``."""
+    return "fg-" + "".join(word[0] for word in name.split("-"))
+
+
+def _definitions(shapes: dict[str, str]) -> str:
+    """Shapes that the forms of a drawing share; of no size, but displayed: else they could not be used."""
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" class="fg-defs" width="0" height="0" aria-hidden="true">'
+        f"{_group(shapes)}</svg>"
+    )
+
+
+def _group(shapes: dict[str, str]) -> str:
+    body = "".join(f'<g id="{name}">{shape}</g>' for name, shape in shapes.items())
+    return f"<defs>{body}</defs>"
+
+
+def _svg(name: str, form: str, width: float, content: Content, scene: Scene, shapes: dict[str, str]) -> str:
+    canvas = Canvas(width, scene.theme, shapes=shapes, prefix=_initials(name), lean=form == "narrow")
     height = content.draw(canvas)
     description = " ".join([content.description, *scene.left_out])
     # Screens colour text by the style sheet, paper by the attribute that all text inherits.
     ground = "" if scene.theme == "screen" else paint("text", scene.theme)
+    # On paper each picture stands alone and brings its shapes.
+    inside = _group(shapes) if shapes and scene.theme == "print" else ""
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="fg-{form}" data-figure="{name}" data-form="{form}"'
         f' viewBox="0 0 {number(width)} {number(height)}" width="{number(width)}" height="{number(height)}"'
         f' role="img" font-family="inherit" font-size="{number(SIZE)}"{ground}>'
         f"<title>{escape(content.title, quote=False)}</title>"
-        f"<desc>{escape(description, quote=False)}</desc>" + "".join(canvas.parts) + "</svg>"
+        f"<desc>{escape(description, quote=False)}</desc>" + inside + canvas.markup() + "</svg>"
     )

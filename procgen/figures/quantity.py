@@ -68,7 +68,7 @@ def _attributes(
         ("data-kind", kind),
         *((f"data-{key}", figure) for key, figure in written.items()),
         ("data-step", _digits(step)),
-        ("data-show", show),
+        *((("data-show", show),) if show != "pair" else ()),
     )
 
 

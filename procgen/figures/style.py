@@ -9,7 +9,7 @@ _PAPER = {
     "cold-text": {"fill": "#00456e"},
     "hot-text": {"fill": "#8a2f00"},
     "stop-text": {"fill": "#9b0f19", "font-weight": "700"},
-    "bold": {"font-weight": "700"},
+    "b": {"font-weight": "700"},
     "line": {"fill": "none", "stroke": "#111", "stroke-width": "1.5"},
     "thin": {"fill": "none", "stroke": "#555", "stroke-width": "1"},
     "grid": {"fill": "none", "stroke": "#ccc", "stroke-width": "1"},
@@ -99,10 +99,11 @@ def stylesheet() -> str:
         + "}",
         "@media (prefers-color-scheme: dark) { :root:not([data-theme=light]) .fg {" + _DARK + "} }",
         ":root[data-theme=dark] .fg {" + _DARK + "}",
-        ".fg svg { display: block; width: 100%; height: auto; max-width: 100%; margin-inline: auto;"
-        " overflow: visible; }",
+        ".fg svg.fg-wide, .fg svg.fg-narrow { display: block; width: 100%; height: auto;"
+        " max-width: 100%; margin-inline: auto; overflow: visible; }",
         ".fg svg text { fill: var(--fg-ink); }",
         ".fg svg.fg-narrow { max-width: 34rem; }",
+        ".fg svg.fg-defs { position: absolute; width: 0; height: 0; }",
         ".fg svg.fg-wide { display: none; }",
         "@container (min-width: 40rem) { .fg svg.fg-wide { display: block; } .fg svg.fg-narrow"
         " { display: none; } }",

@@ -84,11 +84,11 @@ class Tree:
             label = self._label(row, x, right)
             half = symbols.half(row.symbol)
             top = y + GAP
-            centre = top + max(half, LINE * min(label.lines, 2) / 2)
+            centre = round(top + max(half, LINE * min(label.lines, 2) / 2))
             self._pipe(x, end if index else y, centre - half, row)
-            first = centre - LINE * min(label.lines, 2) / 2
+            first = centre - 8 * min(label.lines, 2) + (1 if label.lines > 1 else 0)
             mark = f' data-mark="{escape(row.mark)}"' if row.mark else ""
-            self.canvas.open(f' data-part="{escape(row.kind)}"{mark}', x, centre)
+            self.canvas.open(mark, x, centre)
             symbols.draw(self.canvas, row.symbol)
             self.canvas.label(WORDS, first - centre, label)
             self.canvas.close()
