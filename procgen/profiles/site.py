@@ -63,6 +63,9 @@ class Reducer(Section):
     """A pressure-reducing valve that is in place."""
 
     setting: Gauge
+    #: fall of the outlet at the nominal flow, as a share of the setting; stated together or not at all
+    droop: Ratio | None = None
+    nominal_flow: FlowRate | None = None
 
 
 class Line(Section):

@@ -44,4 +44,12 @@ def loss_curve(site: Site) -> Iterator[Breach]:
             yield ("treatment", "loss", i), "loss_curve_falls", {"found": after.loss.text}
 
 
-SITE_RULES = (pressures, drain_joints, capacity_basis, loss_curve)
+def droop(site: Site) -> Iterator[Breach]:
+    """A reducer's droop belongs to a flow."""
+    fitted = site.mains.reducer
+    if fitted and (fitted.droop is None) != (fitted.nominal_flow is None):
+        name = "droop" if fitted.droop is None else "nominal_flow"
+        yield ("mains", "reducer"), "missing_field", {"field": f"mains.reducer.{name}", "found": name}
+
+
+SITE_RULES = (pressures, drain_joints, capacity_basis, loss_curve, droop)

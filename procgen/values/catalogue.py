@@ -6,6 +6,8 @@ from procgen.values.define import VALUES, Definition, ordered
 from procgen.values.definitions import (  # noqa: F401 -- importing declares
     drain,
     electrical,
+    electrical_faults,
+    electrical_tests,
     fastening,
     fill,
     handling,

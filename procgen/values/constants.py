@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from procgen.engineering.kernel import Source
 from procgen.units.measure import parse
 from procgen.values.leaves import Leaf
 
@@ -25,4 +26,12 @@ STEAM_PER_MILK_DRINK = Leaf(
 #: Height of a counter that nobody measured.
 COUNTER_HEIGHT = Leaf(
     "practice.counter_height", "standard", "common practice, no source", parse("850..900..950 mm", "size")
+)
+#: Voltage of a public supply.
+IEC_60038 = Source("iec-60038", "IEC 60038, supply voltage ±10 %", from_memory=True)
+VOLTAGE_LOW = Leaf(
+    "standard.voltage_low", "standard", f"{IEC_60038.title} (from memory)", parse("90 %", "ratio")
+)
+VOLTAGE_HIGH = Leaf(
+    "standard.voltage_high", "standard", f"{IEC_60038.title} (from memory)", parse("110 %", "ratio")
 )

@@ -29,6 +29,7 @@ from procgen.engineering import (
 from procgen.profiles.workspace import GuideInput
 from procgen.values.definitions.drain import DEPTH_RATIO
 from procgen.values.definitions.electrical import THREE_PHASE, phasor
+from procgen.values.definitions.electrical_tests import FLEXIBLE
 from procgen.values.definitions.heat import SOAK_DIFFERENCE
 
 
@@ -98,6 +99,9 @@ PHYSICS: Mapping[str, Callable[..., Any]] = {
     "manning_half_full": _half_full,
     "phasor": phasor,
     "voltage_drop": electrical_cable.voltage_drop,
+    "insulation_minimum": earthing.insulation_minimum,
+    "continuity_maximum": earthing.continuity_maximum,
+    "conductor": lambda L, S: earthing.protective_conductor_resistance(L, S, FLEXIBLE),
     "leakage": electrical.expected_leakage,
     "stress_area": fastening.stress_area,
     "niosh_limit": _limit,

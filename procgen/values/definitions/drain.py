@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from procgen.engineering import drain
 from procgen.engineering.sources import ARITHMETIC
-from procgen.engineering.sources_general import EN_1717, IPC_704_1, MANNING, MIXING, US_WASTE_TEMPERATURE
+from procgen.engineering.sources_general import (
+    EN_1717,
+    IPC_704_1,
+    MANNING,
+    MIXING,
+    US_WASTE_TEMPERATURE,
+    UnknownEntryError,
+)
 from procgen.profiles.site import DrainSegment
 from procgen.values.define import VALUES, UnavailableError
 from procgen.values.definitions import network
@@ -176,7 +183,10 @@ def temperature_limit(r: Reader) -> float:
     declared = r.site.drain if r.site else None
     if declared is not None and declared.waste_temperature_maximum is not None:
         return r.leaf(declared, "waste_temperature_maximum", "T_max")
-    return drain.waste_temperature_limit(_code(r))
+    try:
+        return drain.waste_temperature_limit(_code(r))
+    except UnknownEntryError:
+        raise UnavailableError("waste_not_in_code", code=_code(r)) from None
 
 
 def _declared(facts: Facts) -> bool:

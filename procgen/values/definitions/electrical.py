@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import cmath
-from collections.abc import Callable
 
-from procgen.engineering import earthing, electrical, electrical_cable, electrical_network
+from procgen.engineering import electrical_cable, electrical_network
 from procgen.engineering.sources_general import (
-    IEC_60335_1_13,
-    IEC_60364_4_41,
     IEC_60364_4_43,
     IEC_60364_5_52_B,
     IEC_60364_5_52_G,
-    MILLMAN,
     OHM,
     PHASORS,
 )
@@ -33,11 +29,6 @@ ANGLES = {
     "split": {"L1-N": 0.0, "L2-N": 180.0, "L1-L2": 0.0},
     "two_legs": {"L1-N": 0.0, "L2-N": -120.0, "L1-L2": 30.0},
 }
-
-
-def _late(name: str) -> Callable[[Facts], str]:
-    """A formula text whose builder stands further down in this module."""
-    return lambda facts: str(globals()[name](facts))
 
 
 def element(r: Reader, mark: str) -> Element:
@@ -81,14 +72,14 @@ def _voltage_formula(facts: Facts, to_neutral: bool) -> str:
     return f"{symbol}_nominal * k_U"
 
 
-def _has_neutral(facts: Facts) -> bool:
+def has_neutral(facts: Facts) -> bool:
     return facts.variant.arrangement not in WITHOUT_NEUTRAL
 
 
 @VALUES.value(
     "electrical.voltage",
     "voltage",
-    formula=lambda f: _voltage_formula(f, _has_neutral(f)),
+    formula=lambda f: _voltage_formula(f, has_neutral(f)),
     source=OHM,
     step=1.0,
 )
@@ -101,14 +92,14 @@ def _ratio(arrangement: str) -> float:
     return {"3N": 3**0.5, "two_legs": 3**0.5, "split": 2.0}.get(arrangement, 1.0)
 
 
-def _between(facts: Facts, terminals: str) -> str:
+def between(facts: Facts, terminals: str) -> str:
     """Voltage between two conductors as text, from ``U``."""
-    if terminals.endswith("-N") or not _has_neutral(facts):
+    if terminals.endswith("-N") or not has_neutral(facts):
         return "U"
     return {"split": "2 * U"}.get(facts.variant.arrangement, "sqrt(3) * U")
 
 
-def _element_terminals(facts: Facts, mark: str) -> str:
+def element_terminals(facts: Facts, mark: str) -> str:
     return next(c.terminals for c in facts.variant.connections if c.element == mark)
 
 
@@ -134,7 +125,7 @@ def element_current(r: Reader, mark: str) -> float:
     source=OHM,
     step=1.0,
     keys=element_marks,
-    formula=lambda facts, mark: _between(facts, _element_terminals(facts, mark)),
+    formula=lambda facts, mark: between(facts, element_terminals(facts, mark)),
 )
 def element_voltage(r: Reader, mark: str) -> float:
     """Voltage between the conductors the element is connected to."""
@@ -196,12 +187,12 @@ def _current_terms(facts: Facts, conductor: str) -> str:
     """The conductor's current as a sum of phasors."""
     terms = []
     for item in facts.machine.elements:
-        terminals = _element_terminals(facts, item.mark)
-        size = f"P_{item.mark} * k_P / Ur_{item.mark}^2 * {_between(facts, terminals)}"
+        terminals = element_terminals(facts, item.mark)
+        size = f"P_{item.mark} * k_P / Ur_{item.mark}^2 * {between(facts, terminals)}"
         terms += _term(facts, conductor, size, terminals, "0")
     for i, load in enumerate(facts.variant.other_loads, 1):
         rated = "U_n" if load.terminals.endswith("-N") else "U_nn"
-        size = f"P_o{i} / (c_o{i} * {rated}^2) * {_between(facts, load.terminals)}"
+        size = f"P_o{i} / (c_o{i} * {rated}^2) * {between(facts, load.terminals)}"
         terms += _term(facts, conductor, size, load.terminals, f"acos(c_o{i})")
     return f"abs({' + '.join(terms)})" if terms else "0"
 
@@ -281,12 +272,12 @@ def _lines(arrangement: str) -> list[str]:
 
 def _power_formula(facts: Facts) -> str:
     terms = [
-        f"P_{e.mark} * k_P * ({_between(facts, _element_terminals(facts, e.mark))} / Ur_{e.mark})^2"
+        f"P_{e.mark} * k_P * ({between(facts, element_terminals(facts, e.mark))} / Ur_{e.mark})^2"
         for e in facts.machine.elements
     ]
     for i, load in enumerate(facts.variant.other_loads, 1):
         rated = "U_n" if load.terminals.endswith("-N") else "U_nn"
-        terms.append(f"P_o{i} * ({_between(facts, load.terminals)} / {rated})^2")
+        terms.append(f"P_o{i} * ({between(facts, load.terminals)} / {rated})^2")
     return " + ".join(terms)
 
 
@@ -297,7 +288,7 @@ def power(r: Reader) -> float:
 
 
 def _drop_formula(facts: Facts) -> str:
-    base = "U" if _has_neutral(facts) else "U / sqrt(3)"
+    base = "U" if has_neutral(facts) else "U / sqrt(3)"
     phases = 3 if facts.variant.arrangement in THREE_PHASE else 1
     if facts.variant.arrangement in {"split", "two_legs"}:
         base = "2 * U" if facts.variant.arrangement == "split" else "sqrt(3) * U"
@@ -376,113 +367,6 @@ def cable_table(r: Reader) -> float:
     """What the cable carries alone in air of the table's temperature."""
     cable = r.site.electricity.cable if r.site else None
     return electrical_cable.cable_capacity(r.surveyed(cable, "section", "S"), _loaded(r), _code(r))
-
-
-@VALUES.value(
-    "electrical.loop_impedance_maximum",
-    "resistance",
-    formula=lambda facts: f"loop_impedance(I_n, {'U' if _has_neutral(facts) else 'U / sqrt(3)'})",
-    source=IEC_60364_4_41,
-    digits=2,
-)
-def loop_impedance_maximum(r: Reader) -> float:
-    """Highest earth-fault loop impedance at which the device still disconnects at once."""
-    device = r.site.electricity.device if r.site else None
-    rating = r.surveyed(device, "rating", "I_n")
-    assert device is not None
-    if device.curve is None:
-        raise UnavailableError("not_surveyed", field="curve")
-    U = r.value("electrical.voltage", "U")
-    to_earth = U / 3**0.5 if r.variant.arrangement in WITHOUT_NEUTRAL else U
-    return earthing.loop_impedance_maximum(rating, device.curve, to_earth)
-
-
-@VALUES.value(
-    "electrical.leakage_expected",
-    "small_current",
-    formula=lambda facts: f"leakage({' + '.join(f'P_{e.mark}' for e in facts.machine.elements)})",
-    source=IEC_60335_1_13,
-    digits=2,
-)
-def leakage_expected(r: Reader) -> float:
-    """What the standard allows this machine to leak: the most a healthy one shows."""
-    total = sum(r.leaf(item, "rating", f"P_{item.mark}") for item in r.machine.elements)
-    return electrical.expected_leakage(total)
-
-
-@VALUES.value(
-    "electrical.miswire_power_ratio",
-    "number",
-    formula=_late("_miswire_formula"),
-    source=OHM,
-    digits=2,
-)
-def miswire_power_ratio(r: Reader) -> float:
-    """Highest power over rating of any element when a line sits in the neutral's place."""
-    if r.variant.arrangement in WITHOUT_NEUTRAL | {"1N"}:
-        raise UnavailableError("no_miswire")
-    cases = electrical_network.miswire(
-        r.variant.arrangement, r.value("electrical.voltage", "U"), network_loads(r)
-    )
-    if not cases:
-        raise UnavailableError("no_miswire")
-    return max(case.power_ratio for case in cases)
-
-
-@VALUES.value(
-    "electrical.lost_neutral_voltage",
-    "voltage",
-    formula=_late("_lost_formula"),
-    source=MILLMAN,
-    step=1.0,
-)
-def lost_neutral_voltage(r: Reader) -> float:
-    """Highest voltage across anything between line and neutral when the neutral is lost."""
-    if r.variant.arrangement in WITHOUT_NEUTRAL | {"1N"}:
-        raise UnavailableError("no_shared_neutral")
-    lost = electrical_network.lost_neutral(
-        r.variant.arrangement, r.value("electrical.voltage", "U"), network_loads(r)
-    )
-    to_neutral = [
-        voltage
-        for voltage, load in zip(lost.voltages, network_loads(r), strict=True)
-        if "N" in load.terminals
-    ]
-    if not to_neutral:
-        raise UnavailableError("no_shared_neutral")
-    return max(to_neutral)
-
-
-def _to_neutral(facts: Facts) -> list[tuple[str, str, str]]:
-    """Admittance, lag and line of everything between a line and the neutral, as formula text."""
-    loads = []
-    for item in facts.machine.elements:
-        terminals = _element_terminals(facts, item.mark)
-        if terminals.endswith("-N"):
-            loads.append((f"P_{item.mark} * k_P / Ur_{item.mark}^2", "0", terminals))
-    for i, load in enumerate(facts.variant.other_loads, 1):
-        if load.terminals.endswith("-N"):
-            loads.append((f"P_o{i} / (c_o{i} * U_n^2)", f"acos(c_o{i})", load.terminals))
-    return loads
-
-
-def _miswire_formula(facts: Facts) -> str:
-    line = {"split": "2 * U"}.get(facts.variant.arrangement, "sqrt(3) * U")
-    rated = [
-        f"Ur_{e.mark}" for e in facts.machine.elements if _element_terminals(facts, e.mark).endswith("-N")
-    ]
-    rated += ["U_n"] * any(load.terminals.endswith("-N") for load in facts.variant.other_loads)
-    return f"max({', '.join(f'({line} / {r})^2' for r in rated)})" if rated else ""
-
-
-def _lost_formula(facts: Facts) -> str:
-    loads = _to_neutral(facts)
-    angle = ANGLES[facts.variant.arrangement]
-    top = " + ".join(f"phasor({size} * U, {angle[where]:g}, {lag})" for size, lag, where in loads)
-    bottom = " + ".join(f"phasor({size}, 0, {lag})" for size, lag, _ in loads)
-    lines = sorted({where for _, _, where in loads})
-    across = ", ".join(f"abs(phasor(U, {angle[where]:g}, 0) - ({top}) / ({bottom}))" for where in lines)
-    return f"max({across}, 0)" if loads else ""
 
 
 def phasor(size: float, angle: float, lag: float = 0.0) -> complex:

@@ -42,23 +42,16 @@ def flow(r: Reader) -> float:
     return network.flow_of(network.fill_network(r)).flow
 
 
-def _supply_formula(facts: Facts) -> str:
-    main = "p_static - (p_static - p_test) * (Q / Q_test)^2"
-    return f"min({main}, p_reducer)" if facts.site and facts.site.mains.reducer else main
-
-
 @VALUES.value(
-    "fill.supply_pressure", "pressure_gauge", formula=_supply_formula, source=QUADRATIC_SOURCE, digits=3
+    "fill.supply_pressure",
+    "pressure_gauge",
+    formula=lambda facts: network.supply_formula(facts, "Q"),
+    source=QUADRATIC_SOURCE,
+    digits=3,
 )
 def supply_pressure(r: Reader) -> float:
     """What the main still has while the boiler fills."""
-    flow = r.value("fill.flow", "Q")
-    main = network.mains(r)
-    pressure = hydraulics.source_pressure_gauge(
-        flow, main.static_gauge, main.flow_measured, main.flowing_gauge
-    )
-    fitted = network.reducer(r)
-    return min(pressure, fitted.setting_gauge) if fitted else pressure
+    return network.supply_pressure(r, r.value("fill.flow", "Q"))
 
 
 def _fed_by_pump(facts: Facts) -> bool:
@@ -222,8 +215,7 @@ def group_marks(r: Reader) -> list[str]:
 
 def _brew_main(facts: Facts) -> str:
     """Pressure of the standing main at the flow sought."""
-    main = "p_static - (p_static - p_test) * (result / Q_test)^2"
-    return f"min({main}, p_reducer)" if facts.site and facts.site.mains.reducer else main
+    return network.supply_formula(facts, "result")
 
 
 def _brew_losses(facts: Facts) -> list[str]:

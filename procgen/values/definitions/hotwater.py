@@ -66,10 +66,7 @@ def cold_flow(r: Reader) -> float:
 
 
 def _cold_residual(facts: Facts) -> str:
-    main = "p_static - (p_static - p_test) * (result / Q_test)^2"
-    if facts.site and facts.site.mains.reducer:
-        main = f"min({main}, p_reducer)"
-    terms = main
+    terms = network.supply_formula(facts, "result")
     if facts.site and facts.site.treatment:
         points = len(facts.site.treatment.loss)
         terms += " - loss_curve(result" + "".join(f", q{i}, d{i}" for i in range(1, points + 1)) + ")"

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from procgen.engineering import fill_network as net
+from procgen.engineering import hydraulics
 from procgen.engineering.filling import solve_fill_flow
 from procgen.profiles.waterside import BrewFeed, FillPath, Hose, Pump
 from procgen.values.define import UnavailableError
 from procgen.values.leaves import Leaf
 from procgen.values.ranges import jumps
-from procgen.values.reader import Evaluation, Moved, Reader, part_name
+from procgen.values.reader import Evaluation, Facts, Moved, Reader, part_name
 
 #: Wall of a new plastic or stainless braided hose (handbooks: drawn tubing 0.0015 mm).
 HOSE_ROUGHNESS = 1.5e-6
@@ -77,13 +78,52 @@ def no_drop(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, float]
 
 def _reducer(r: Reader) -> net.Reducer | None:
     fitted = r.site.mains.reducer if r.site else None
-    return net.Reducer(r.leaf(fitted, "setting", "p_reducer")) if fitted else None
+    if fitted is None:
+        return None
+    setting = r.leaf(fitted, "setting", "p_reducer")
+    if fitted.droop is None:
+        return net.Reducer(setting)
+    return net.Reducer(
+        setting,
+        nominal_flow=r.leaf(fitted, "nominal_flow", "Q_reducer"),
+        droop_fraction=r.leaf(fitted, "droop", "s_reducer"),
+    )
 
 
 def reducer(r: Reader) -> net.Reducer | None:
     """The reducer in place."""
     found: net.Reducer | None = r.part(_reducer)
     return found
+
+
+def supply_pressure(r: Reader, flow: float) -> float:
+    """What the main, behind the reducer where one is fitted, still has at a flow."""
+    main, fitted = mains(r), reducer(r)
+    pressure = hydraulics.source_pressure_gauge(
+        flow, main.static_gauge, main.flow_measured, main.flowing_gauge
+    )
+    if fitted is None:
+        return pressure
+    return min(
+        pressure,
+        hydraulics.reducer_outlet(
+            fitted.setting_gauge,
+            fitted.setting_gauge,
+            flow,
+            nominal_flow=fitted.nominal_flow,
+            droop_fraction=fitted.droop_fraction,
+        ),
+    )
+
+
+def supply_formula(facts: Facts, flow: str) -> str:
+    """The same as text."""
+    main = f"p_static - (p_static - p_test) * ({flow} / Q_test)^2"
+    fitted = facts.site.mains.reducer if facts.site else None
+    if fitted is None:
+        return main
+    setting = "p_reducer" if fitted.droop is None else f"p_reducer * (1 - s_reducer * {flow} / Q_reducer)"
+    return f"min({main}, {setting})"
 
 
 def _treatment_curve(r: Reader) -> tuple[tuple[float, float], ...]:

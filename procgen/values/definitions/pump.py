@@ -11,9 +11,7 @@ from procgen.values.reader import Facts, Reader
 
 
 def _inlet_formula(facts: Facts) -> str:
-    main = "p_static - (p_static - p_test) * (Q / Q_test)^2"
-    if facts.site and facts.site.mains.reducer:
-        main = f"min({main}, p_reducer)"
+    main = network.supply_formula(facts, "Q")
     return f"{main} - {_treatment_formula(facts)}" if facts.site and facts.site.treatment else main
 
 
@@ -23,13 +21,7 @@ def _inlet_formula(facts: Facts) -> str:
 def inlet_brewing(r: Reader) -> float:
     """Inlet pressure while one group brews through coffee: hoses lose next to nothing at that flow."""
     flow = r.leaf(r.machine.brewing, "flow_under_load", "Q")
-    main = network.mains(r)
-    pressure = hydraulics.source_pressure_gauge(
-        flow, main.static_gauge, main.flow_measured, main.flowing_gauge
-    )
-    fitted = network.reducer(r)
-    if fitted:
-        pressure = min(pressure, fitted.setting_gauge)
+    pressure = network.supply_pressure(r, flow)
     points = network.treatment_curve(r)
     return pressure - (hydraulics.treatment_loss(flow, points) if points else 0.0)
 

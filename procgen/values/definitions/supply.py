@@ -115,9 +115,7 @@ def hose_loss(r: Reader) -> float:
 
 
 def _inlet_formula(facts: Facts) -> str:
-    main = "p_static - (p_static - p_test) * (Q / Q_test)^2"
-    if facts.site and facts.site.mains.reducer:
-        main = f"min({main}, p_reducer)"
+    main = network.supply_formula(facts, "Q")
     treated = " - dp_treatment" if facts.site and facts.site.treatment else ""
     return f"{main}{treated} - dp_hose"
 
@@ -128,13 +126,7 @@ def _inlet_formula(facts: Facts) -> str:
 def inlet_pressure(r: Reader) -> float:
     """Flowing pressure that is left at the pump's or machine's inlet at peak flow."""
     flow = r.value("supply.peak_flow", "Q")
-    main = network.mains(r)
-    pressure = hydraulics.source_pressure_gauge(
-        flow, main.static_gauge, main.flow_measured, main.flowing_gauge
-    )
-    fitted = network.reducer(r)
-    if fitted:
-        pressure = min(pressure, fitted.setting_gauge)
+    pressure = network.supply_pressure(r, flow)
     if r.site and r.site.treatment:
         pressure -= r.value("supply.treatment_loss", "dp_treatment")
     pressure -= r.value("supply.hose_loss", "dp_hose")

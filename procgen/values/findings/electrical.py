@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from procgen.engineering import earthing, electrical_cable
-from procgen.engineering.kernel import Source
 from procgen.engineering.sources import COMMON_PRACTICE
 from procgen.engineering.sources_general import (
     IEC_60364_4_41,
@@ -13,9 +12,8 @@ from procgen.engineering.sources_general import (
     IEC_60364_5_52_G,
     RCD_PRACTICE,
 )
+from procgen.values.constants import IEC_60038
 from procgen.values.judge import Case, Outcome, attention, passes, rule, stop
-
-IEC_60038 = Source("iec-60038", "IEC 60038, supply voltage ±10 %", from_memory=True)
 
 
 @rule("supply_variant", "electrician", COMMON_PRACTICE)
