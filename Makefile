@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 # Debian packages: a virtual environment, a browser for the browser tests, fonts so that pages look the same.
 APT := python3-venv chromium fonts-dejavu-core
 
-.PHONY: setup system site test lint types unit browser check lock schema clean mutate deviations bench
+.PHONY: setup system site test lint types unit check lock schema clean
 
 setup: $(VENV)/.ready
 
