@@ -63,14 +63,16 @@ def brew_static_setting(r: Reader) -> float:
 @VALUES.value(
     "pump.brew_maximum",
     "pressure_gauge",
-    formula="p_set + (p_static_max - p_inlet)",
+    formula="max(p_set + (p_static_max - p_inlet), p_static_max)",
     source=VANE_PUMP,
     step=10_000.0,
 )
 def brew_maximum(r: Reader) -> float:
-    """Highest pressure behind the brew pump: no flow, inlet at its highest."""
-    rise = r.value("supply.static_maximum", "p_static_max") - r.value("pump.inlet_brewing", "p_inlet")
-    return r.value("pump.brew_setting", "p_set") + rise
+    """Highest pressure behind the brew pump: no flow, inlet at its highest, which no setting takes away."""
+    night = r.value("supply.static_maximum", "p_static_max")
+    return float(
+        max(r.value("pump.brew_setting", "p_set") + night - r.value("pump.inlet_brewing", "p_inlet"), night)
+    )
 
 
 @VALUES.value(

@@ -104,6 +104,8 @@ def drain_temperature(c: Case) -> Outcome | None:
     }
     if hot <= limit:
         return passes(**params)
+    if c.value("drain.dilution") is None:
+        return attention("may_be_hot", "technician", **params)
     return attention("dilute", "technician", share=c.figure("drain.dilution", "upper"), **params)
 
 

@@ -92,7 +92,11 @@ def lift_people(c: Case) -> Outcome | None:
         return attention("few_stairs", **params) if way.stairs <= 5 else stop("stairs", **params)
     if way.people < people.value:
         return stop("too_few", **params)
-    return passes("aid", **params) if aid.value else passes(**params)
+    if not aid.value:
+        return passes(**params)
+    if c.value("handling.weight_limit") is None:
+        return passes("aid_deep", **params)
+    return passes("aid", limit=c.figure("handling.weight_limit", "at_most"), **params)
 
 
 @rule("frost", "technician", COMMON_PRACTICE)
