@@ -9,7 +9,7 @@ from typing import Literal
 
 from procgen.figures.quantity import Quantity
 from procgen.figures.style import paint
-from procgen.figures.text import Label, Paragraph, lay_out
+from procgen.figures.text import Label, Paragraph, lay_out, typed
 
 Theme = Literal["screen", "print"]
 Anchor = Literal["start", "middle", "end"]
@@ -135,10 +135,21 @@ class Canvas:
         bold = paint("b", self.theme)
         sized = "" if size == SIZE else f' font-size="{number(size)}"'
         painted = "" if role == "text" else paint(role, self.theme)
+        if typed(_words(label)):
+            painted = (
+                painted.replace('class="', 'class="typed ')
+                if "class" in painted
+                else f'{painted} class="typed"'
+            )
         self.add(
             f'<text x="{number(x)}" y="{number(base)}"{sized}{anchored}'
             f"{painted}{data}>{_runs(label, x, step, bold, self.lean)}</text>"
         )
+
+
+def _words(label: Label) -> str:
+    """What a label says without its figures."""
+    return " ".join("\ufffc" if atom.quantity else atom.text for atom in label.atoms)
 
 
 def _runs(label: Label, x: float, step: float, bold: str, lean: bool) -> str:

@@ -44,7 +44,7 @@ class Axis:
         kind = KINDS[self.kind]
         low, high = from_si(kind, symbol, self.low), from_si(kind, symbol, self.high)
         step = _round_step((high - low) / max(count, 1))
-        decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+        decimals = next(d for d in range(12) if abs(step * 10**d - round(step * 10**d)) < 1e-6)
         first = math.ceil(low / step - 1e-9)
         last = math.floor(high / step + 1e-9)
         return [

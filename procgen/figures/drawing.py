@@ -9,6 +9,7 @@ from html import escape
 from procgen.figures.canvas import SIZE, Canvas, number
 from procgen.figures.scene import Scene, Table
 from procgen.figures.style import paint
+from procgen.figures.text import typed
 
 #: width of the drawing area in wide and narrow places, in the drawing's units (12 to a letter's height)
 WIDE = 720.0
@@ -63,6 +64,11 @@ def finish(name: str, content: Content, scene: Scene) -> Drawing:
     )
 
 
+def _named(tag: str, text: str) -> str:
+    mark = ' class="typed"' if typed(text) else ""
+    return f"<{tag}{mark}>{escape(text, quote=False)}</{tag}>"
+
+
 def _initials(name: str) -> str:
     """What a figure's ids start with: ``fg-ws`` for ``water-schematic``."""
     return "fg-" + "".join(word[0] for word in name.split("-"))
@@ -93,6 +99,5 @@ def _svg(name: str, form: str, width: float, content: Content, scene: Scene, sha
         f'<svg xmlns="http://www.w3.org/2000/svg" class="fg-{form}" data-figure="{name}" data-form="{form}"'
         f' viewBox="0 0 {number(width)} {number(height)}" width="{number(width)}" height="{number(height)}"'
         f' role="img" font-family="inherit" font-size="{number(SIZE)}"{ground}>'
-        f"<title>{escape(content.title, quote=False)}</title>"
-        f"<desc>{escape(description, quote=False)}</desc>" + inside + canvas.markup() + "</svg>"
+        f"{_named('title', content.title)}{_named('desc', description)}" + inside + canvas.markup() + "</svg>"
     )

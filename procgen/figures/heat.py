@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from procgen.figures import chart as c
 from procgen.figures.canvas import Canvas
@@ -18,6 +19,8 @@ from procgen.values.worksheet import Series
 
 HEAD = 40.0
 Curve = list[tuple[float, float]]
+#: shares of the ranges of voltage and element tolerance that the band is drawn from
+SAMPLES = ((0, 0), (0.25, 0.25), (0.5, 0.5), (0.75, 0.75), (1, 1), (0, 1), (1, 0), (0.25, 0.75), (0.75, 0.25))
 
 
 def chart(scene: Scene) -> Content | None:
@@ -27,22 +30,23 @@ def chart(scene: Scene) -> Content | None:
     if value is None or not value.ok or value.series is None or ready is None or reached is None:
         return None
     curves = _curves(value.series)
-    slow, fast = (_moved_curves(scene, high) for high in (False, True))
+    sampled = _sampled(scene)
     groups = _alike(curves)
-    end = max([ready.high or 0.0, *(curve[-1][0] for curve in (*slow.values(), *fast.values()))]) * 1.03
+    end = max([ready.high or 0.0, *(curve[-1][0] for one in sampled for curve in one.values())]) * 1.03
     temperatures = [T for curve in curves.values() for _, T in curve]
     lowest, highest = min(temperatures), max(temperatures)
     room = (highest - lowest) * 0.08
     x = c.Axis("time", 0.0, end, scene.say("heat.x"), scene.prefer)
     y = c.Axis("temperature", lowest - room, highest + room, scene.say("heat.y"), scene.prefer)
-    entries = _entries(scene, groups, bool(slow))
+    entries = _entries(scene, groups, bool(sampled))
 
     def draw(canvas: Canvas) -> float:
         f = c.frame(canvas, x, y, HEAD)
         bottom = c.axes(canvas, f)
         for group in groups:
-            if group[0] in slow and group[0] in fast:
-                canvas.poly(f.points([*fast[group[0]], *reversed(slow[group[0]])]), "band-hot", close=True)
+            if sampled:
+                around = [curves[group[0]], *(one[group[0]] for one in sampled if group[0] in one)]
+                canvas.poly(f.points(_envelope(around)), "band-hot", close=True)
         for group in groups:
             canvas.poly(f.points(curves[group[0]]), _role(scene, groups, group))
         _marks(canvas, f, scene, groups, curves)
@@ -82,24 +86,44 @@ def _alike(curves: dict[str, Curve]) -> list[list[str]]:
     return groups
 
 
-def _moved_curves(scene: Scene, high: bool) -> dict[str, Curve]:
-    """The curves with supply voltage and element tolerance at one end of their ranges."""
+def _sampled(scene: Scene) -> list[dict[str, Curve]]:
+    """The curves over the ranges of supply voltage and element tolerance; none where neither has a range.
+
+    Staged elements switch in steps, so the ends of the ranges alone do not bound what lies between.
+    """
     nominal = nominal_evaluation(Facts(scene.guide_input))
-    moved = {}
+    ranged = {}
     for name in sorted(nominal.depends.get("heat.curve", ())):
         leaf = nominal.all_leaves.get(name)
-        wanted = leaf is not None and (
-            leaf.measure.kind == "voltage" or name.endswith("voltage_share") or name == ELEMENT_TOLERANCE.name
-        )
-        if leaf is not None and wanted and leaf.measure.is_range:
-            moved[name] = leaf.measure.high if high else leaf.measure.low
-    if not moved:
-        return {}
-    try:
-        series = nominal.moved_by(moved).get("heat.curve")
-    except UnavailableError:
-        return {}
-    return _curves(series)
+        if leaf is not None and leaf.measure.is_range and _of_supply(name, leaf.measure.kind):
+            ranged[name] = (leaf.measure.low, leaf.measure.high)
+    found = []
+    for voltage, tolerance in SAMPLES if ranged else ():
+        share = {name: tolerance if name == ELEMENT_TOLERANCE.name else voltage for name in ranged}
+        moved = {name: low + (high - low) * share[name] for name, (low, high) in ranged.items()}
+        try:
+            found.append(_curves(nominal.moved_by(moved).get("heat.curve")))
+        except UnavailableError:
+            continue
+    return found
+
+
+def _of_supply(name: str, kind: str) -> bool:
+    return kind == "voltage" or name.endswith("voltage_share") or name == ELEMENT_TOLERANCE.name
+
+
+def _envelope(curves: Sequence[Curve]) -> list[tuple[float, float]]:
+    """Around all curves of one boiler: highest forward, lowest back; a curve stays where it ends."""
+    times = sorted({t for curve in curves for t, _ in curve})
+    spans = [(t, [_at(curve, t) for curve in curves]) for t in times]
+    return [(t, max(Ts)) for t, Ts in spans] + [(t, min(Ts)) for t, Ts in reversed(spans)]
+
+
+def _at(curve: Curve, time: float) -> float:
+    for (t1, T1), (t2, T2) in pairwise(curve):
+        if time <= t2:
+            return T1 + (T2 - T1) * (time - t1) / (t2 - t1) if t2 > t1 else T2
+    return curve[-1][1]
 
 
 def _role(scene: Scene, groups: Sequence[Sequence[str]], group: Sequence[str]) -> str:

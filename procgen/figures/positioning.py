@@ -13,7 +13,9 @@ from procgen.figures.text import Paragraph, Piece
 
 RIGHT = 66.0
 LEFT = 12.0
-SMALLEST = 30.0
+SMALLEST = 24.0
+#: the machine is drawn at least this high; a counter too long for that is cut
+LEAST = 28.0
 #: without those that look like a line or a ring
 LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 
@@ -124,7 +126,9 @@ def _scale(scene: Scene, each: float) -> float:
     widths = [body.width.value + 2 * body.clearance_side.value]
     if counter is not None:
         widths.append(counter.width.value)
-    return (each - LEFT - RIGHT) / max(widths)
+    fits = (each - LEFT - RIGHT) / max(widths)
+    smallest = min(body.height.value, body.depth.value)
+    return max(fits, min(LEAST / smallest, (each - LEFT - RIGHT) / widths[0]))
 
 
 class _View:
@@ -220,8 +224,9 @@ class _View:
         if self.counter is None:
             canvas.line(self.left, table, self.right, table, "line")
             return table + 10
-        half = self.counter.width.value * self.scale / 2
+        half = self._counter_half()
         canvas.rect(self.middle - half, table, 2 * half, 7, "body")
+        self._cuts(half, table + 3.5, 7)
         down = self.counter.height.value * self.scale
         floor = table + down
         canvas.line(self.left - 8, floor, self.right + 8, floor, "thin")
@@ -231,15 +236,32 @@ class _View:
         self.up(table, floor, self.right + 46, self.letters["counter_height"])
         return floor + 24
 
+    def _counter_half(self) -> float:
+        assert self.counter is not None
+        return min(self.counter.width.value * self.scale, self.right - self.left) / 2
+
+    def _cuts(self, half: float, y: float, reach: float) -> None:
+        """Double strokes where a counter goes on beyond the drawing."""
+        assert self.counter is not None
+        if 2 * half >= self.counter.width.value * self.scale - 0.01:
+            return
+        for x in (self.middle - half + 6, self.middle + half - 10):
+            top, bottom = y - reach, y + reach
+            self.canvas.path(
+                f"M{x:.1f} {bottom:.1f}L{x + 4:.1f} {top:.1f}m4 0L{x + 4:.1f} {bottom:.1f}", "line"
+            )
+
     def plan(self, y: float) -> float:
         """From above: depths, feet, cut-out."""
         canvas, body, k = self.canvas, self.body, self.scale
         y = self._title("positioning.above", y) + 22
         back, deep = body.clearance_back.value * k, body.depth.value * k
         depth = self.counter.depth.value * k if self.counter else back + deep
-        half = self.counter.width.value * k / 2 if self.counter else self.half + body.clearance_side.value * k
+        half = self._counter_half() if self.counter else self.half + body.clearance_side.value * k
         canvas.line(self.left - 6, y, self.right + 6, y, "c5")
         canvas.rect(self.middle - half, y, 2 * half, depth, "dash" if self.counter is None else "thin")
+        if self.counter:
+            self._cuts(half, y + depth / 2, 10)
         x1 = self.middle - self.half
         canvas.rect(x1, y + back, 2 * self.half, deep, "line", 3)
         self._plan_feet(x1, y + back, deep)

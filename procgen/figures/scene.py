@@ -12,7 +12,7 @@ from pydantic import BaseModel
 
 from procgen.figures.canvas import Theme
 from procgen.figures.quantity import Quantity, Show, shown_measure, shown_value
-from procgen.figures.text import Piece
+from procgen.figures.text import Piece, typed
 from procgen.messages.catalog import Messages
 from procgen.procedure.model import Procedure
 from procgen.profiles.loader import Loaded
@@ -53,19 +53,25 @@ class Table:
 
     def html(self, caption: str) -> str:
         """A table in the page's markup."""
-        head = "".join(f'<th scope="col">{escape(name)}</th>' for name in self.columns)
+        head = "".join(f'<th scope="col">{as_typed(name)}</th>' for name in self.columns)
         body = "".join(
             "<tr>" + "".join(_cell(cell, i == 0) for i, cell in enumerate(row)) + "</tr>" for row in self.rows
         )
         return (
-            f"<table><caption>{escape(caption)}</caption><thead><tr>{head}</tr></thead>"
+            f"<table><caption>{as_typed(caption)}</caption><thead><tr>{head}</tr></thead>"
             f"<tbody>{body}</tbody></table>"
         )
 
 
+def as_typed(text: str) -> str:
+    """Escaped text, marked where profile or survey name a number with its unit."""
+    escaped = escape(text, quote=False)
+    return f'<span class="typed">{escaped}</span>' if typed(text) else escaped
+
+
 def _cell(cell: Sequence[Piece] | str, head: bool) -> str:
     pieces = [cell] if isinstance(cell, str) else cell
-    inner = "".join(escape(p, quote=False) if isinstance(p, str) else p.html() for p in pieces)
+    inner = "".join(as_typed(p) if isinstance(p, str) else p.html() for p in pieces)
     return f'<th scope="row">{inner}</th>' if head else f"<td>{inner}</td>"
 
 

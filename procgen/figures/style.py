@@ -24,6 +24,7 @@ _PAPER = {
     "waste": {"fill": "none", "stroke": "#555", "stroke-width": "2", "stroke-dasharray": "3 3"},
     "body": {"fill": "#fff", "stroke": "#111", "stroke-width": "1.5"},
     "ink": {"fill": "#111"},
+    "work": {"fill": "#555"},
     "paper": {"fill": "#fff"},
     "band-cold": {"fill": "#cfe3f2"},
     "band-hot": {"fill": "#f6d9c6"},
@@ -101,7 +102,7 @@ def stylesheet() -> str:
         ":root[data-theme=dark] .fg {" + _DARK + "}",
         ".fg svg.fg-wide, .fg svg.fg-narrow { display: block; width: 100%; height: auto;"
         " max-width: 100%; margin-inline: auto; overflow: visible; }",
-        ".fg svg text { fill: var(--fg-ink); }",
+        ":where(.fg) text { fill: var(--fg-ink); }",
         ".fg svg.fg-narrow { max-width: 34rem; }",
         ".fg svg.fg-defs { position: absolute; width: 0; height: 0; }",
         ".fg svg.fg-wide { display: none; }",
@@ -115,5 +116,6 @@ def stylesheet() -> str:
     ]
     for role, attributes in _PAPER.items():
         body = "; ".join(f"{name}: {_SCREEN.get(value, value)}" for name, value in attributes.items())
-        rules.append(f".fg svg .fg-{role} {{ {body}; }}")
+        # One class and no ancestor: shapes that are used are styled where they are written.
+        rules.append(f".fg-{role} {{ {body}; }}")
     return "\n".join(" ".join(rule.split()) for rule in rules) + "\n"

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from procgen.figures.quantity import Quantity
+from procgen.procedure.typed import typed_quantities
 
 #: Advance widths in em of a wide sans serif (measured in a browser, rounded up); others count as wide.
 _WIDTHS = {
@@ -174,6 +175,11 @@ def _cut(label: Label, limit: float, size: float, bold: bool, max_lines: int) ->
                 kept.pop()
     kept.append(Atom(ELLIPSIS, False, line=last))
     return Label(kept, max_lines, min(label.width, limit))
+
+
+def typed(text: str) -> bool:
+    """True where a text, which can only come from profile or survey, names a number with its unit."""
+    return any(True for _ in typed_quantities(text))
 
 
 def plain(paragraph: Paragraph) -> str:

@@ -94,7 +94,7 @@ def _append(bars: list[Bar], bar: Bar) -> None:
 
 def _totals(scene: Scene, roles: list[str]) -> list[tuple[c.Sample | None, list[Paragraph]]]:
     found: list[tuple[c.Sample | None, list[Paragraph]]] = [
-        (c.band_sample("ink"), [scene.say("timeline.work")]),
+        (c.band_sample("work"), [scene.say("timeline.work")]),
         (c.mark_sample(_wait_sample), [scene.say("timeline.wait")]),
         (c.mark_sample(c.diamond), [scene.say("timeline.hold_key")]),
     ]
@@ -183,14 +183,17 @@ class _Chart:
             if height > 6:
                 self.canvas.line(x + width / 2, y + 3, x + width / 2, y + height - 3, "dots")
         else:
-            self.canvas.rect(x, y + 0.4, width, max(height - 0.8, 0.8), "ink")
+            self.canvas.rect(x, y + 0.4, width, max(height - 0.8, 0.8), "work")
         self.canvas.close()
 
     def _events(self) -> float:
         canvas = self.canvas
-        below = self.top - 8
-        for event, label in zip(self.events, self.labels, strict=True):
-            y = max(self.y(event.at) - LINE / 2, below)
+        heights = [label.lines * LINE + 5 for label in self.labels]
+        wanted = [self.y(event.at) - LINE / 2 for event in self.events]
+        below = self.top
+        for event, label, y in zip(
+            self.events, self.labels, spread(wanted, heights, self.top - 8), strict=True
+        ):
             at, middle = self.y(event.at), y + LINE / 2
             canvas.poly([(self.after, at), (self.after + 8, at), (self.words - 20, middle)], "thin")
             canvas.open(f' data-event="{"hold" if event.hold else "part"}"')
@@ -200,5 +203,30 @@ class _Chart:
                 canvas.line(self.words - 20, middle, self.words - 6, middle, "thin")
             canvas.label(self.words, y, label)
             canvas.close()
-            below = y + label.lines * LINE + 5
+            below = y + label.lines * LINE
         return below
+
+
+def spread(wanted: list[float], heights: list[float], top: float) -> list[float]:
+    """Places for labels in order, none over its neighbour, as near as can be to where they belong."""
+    # Neighbours that would overlap become one block, which stands at the mean of what its members want.
+    blocks: list[tuple[float, list[int]]] = []
+    offsets = [0.0]
+    for height in heights:
+        offsets.append(offsets[-1] + height)
+
+    def mean(members: list[int]) -> float:
+        start = offsets[members[0]]
+        return max(top, sum(wanted[i] - (offsets[i] - start) for i in members) / len(members))
+
+    for index in range(len(wanted)):
+        members = [index]
+        while blocks:
+            place, before = blocks[-1]
+            size = offsets[members[0]] - offsets[before[0]]
+            if place + size <= mean(members):
+                break
+            blocks.pop()
+            members = before + members
+        blocks.append((mean(members), members))
+    return [place + offsets[i] - offsets[members[0]] for place, members in blocks for i in members]

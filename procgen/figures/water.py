@@ -9,7 +9,7 @@ from procgen.figures.scene import Scene, Table, present
 from procgen.figures.text import Paragraph
 from procgen.figures.tree import EDGE, Block, Row, Tree, leaves, rows_of
 from procgen.figures.water_inside import duty_block
-from procgen.profiles.waterside import Hose, Inlet, Pump
+from procgen.profiles.waterside import Hose, Inlet, NoHotWater, Pump
 
 BACKFLOW = {
     "single_check": "check",
@@ -22,6 +22,9 @@ BACKFLOW = {
 def schematic(scene: Scene) -> Content:
     """The water schematic of one guide."""
     tree = supply_tree(scene)
+    hot = scene.machine.hot_water
+    if isinstance(hot, NoHotWater):
+        scene.left_out.append(scene.say("water.no_hot_water", why=hot.reason))
     waste = drain_block(scene)
     rows = rows_of([tree, waste])
     table = Table(

@@ -132,7 +132,6 @@ def _steam_fittings(scene: Scene) -> list[Block]:
 def _hot_water(scene: Scene) -> Block:
     hot = scene.machine.hot_water
     if isinstance(hot, NoHotWater):
-        scene.left_out.append(scene.say("water.no_hot_water", why=hot.reason))
         return Block([])
     steam = scene.machine.steam_boiler.mark
     adjuster: list[Paragraph]

@@ -5,65 +5,81 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import ElementHandle, Page, sync_playwright
+
+from procgen.figures import stylesheet
 
 CHROMIUM = "/usr/bin/chromium"
 
-#: Every line of every label as a box, every visible stroke as points, both in the drawing's own units.
-MEASURE = """
+#: Every line of every label as a box and every visible stroke as points, in the drawing's own units; gives
+#: the labels that share a place with a label, a stroke or the edge. A letter's box is taller than its ink.
+MEETINGS = """
 (svg) => {
+  const LOOSE_X = 0.8, LOOSE_Y = 2.6, EVERY = 1.5;
   const back = svg.getScreenCTM().inverse();
-  const place = (x, y) => { const p = new DOMPoint(x, y).matrixTransform(back); return [p.x, p.y]; };
-  const shown = svg.viewBox.baseVal;
+  const place = (x, y) => new DOMPoint(x, y).matrixTransform(back);
   const texts = [];
   for (const text of svg.querySelectorAll('text')) {
-    const lines = [];
+    const boxes = [];
     const walker = document.createTreeWalker(text, NodeFilter.SHOW_TEXT);
     while (walker.nextNode()) {
-      const node = walker.currentNode;
-      if (!node.data.trim()) continue;
+      const data = walker.currentNode.data;
+      if (!data.trim()) continue;
       const range = document.createRange();
-      const start = node.data.length - node.data.trimStart().length;
-      range.setStart(node, start);
-      range.setEnd(node, node.data.trimEnd().length);
+      range.setStart(walker.currentNode, data.length - data.trimStart().length);
+      range.setEnd(walker.currentNode, data.trimEnd().length);
       for (const box of range.getClientRects()) {
-        const corners = [place(box.left, box.top), place(box.right, box.bottom)];
-        const x1 = Math.min(corners[0][0], corners[1][0]), x2 = Math.max(corners[0][0], corners[1][0]);
-        const y1 = Math.min(corners[0][1], corners[1][1]), y2 = Math.max(corners[0][1], corners[1][1]);
-        if (x2 - x1 > 0.5) lines.push([x1, y1, x2, y2]);
+        const a = place(box.left, box.top), b = place(box.right, box.bottom);
+        const one = [Math.min(a.x, b.x) + LOOSE_X, Math.min(a.y, b.y) + LOOSE_Y,
+                     Math.max(a.x, b.x) - LOOSE_X, Math.max(a.y, b.y) - LOOSE_Y];
+        if (one[2] > one[0]) boxes.push(one);
       }
     }
-    if (lines.length) texts.push({ words: text.textContent.slice(0, 60), lines });
+    texts.push({ words: text.textContent.slice(0, 60), boxes });
   }
-  const strokes = [];
-  for (const shape of svg.querySelectorAll('path, rect, circle, line, ellipse, polyline, polygon')) {
+  const found = [];
+  const crosses = (a, b) => a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3];
+  const size = svg.viewBox.baseVal;
+  texts.forEach((text, index) => {
+    for (const other of texts.slice(index + 1))
+      if (text.boxes.some(a => other.boxes.some(b => crosses(a, b)))) found.push([text.words, other.words]);
+    if (text.boxes.some(b => b[0] < -1 || b[1] < -1 || b[2] > size.width + 1 || b[3] > size.height + 1))
+      found.push([text.words, 'the edge']);
+  });
+  const all = texts.flatMap(text => text.boxes.map(box => ({ words: text.words, box })));
+  const shapes = [...svg.querySelectorAll('path, rect, circle')].filter(s => !s.closest('defs'))
+    .map(s => [s, back.multiply(s.getScreenCTM())]);
+  for (const use of svg.querySelectorAll('use')) {
+    const matrix = back.multiply(use.getScreenCTM());
+    const target = document.querySelector(use.getAttribute('href'));
+    for (const s of target.querySelectorAll('path, rect, circle')) shapes.push([s, matrix]);
+  }
+  for (const [shape, matrix] of shapes) {
     if (getComputedStyle(shape).stroke === 'none') continue;
-    const matrix = back.multiply(shape.getScreenCTM());
-    const total = shape.getTotalLength(), points = [];
-    const count = Math.max(2, Math.ceil(total / 1.5));
+    const total = shape.getTotalLength(), count = Math.max(2, Math.ceil(total / EVERY)), met = new Set();
     for (let i = 0; i <= count; i++) {
-      const at = shape.getPointAtLength(total * i / count);
-      const p = new DOMPoint(at.x, at.y).matrixTransform(matrix);
-      points.push([p.x, p.y]);
+      const p = shape.getPointAtLength(total * i / count).matrixTransform(matrix);
+      for (const { words, box } of all)
+        if (p.x > box[0] && p.x < box[2] && p.y > box[1] && p.y < box[3]) met.add(words);
     }
-    strokes.push({ shape: shape.outerHTML.slice(0, 90), points });
+    for (const words of met) found.push([words, shape.outerHTML.slice(0, 90)]);
   }
-  return { width: shown.width, height: shown.height, texts, strokes };
+  return { labels: texts.length, strokes: shapes.length, found };
 }
 """
-#: a letter's box is taller than its ink by this much at top and bottom
-LOOSE_Y = 2.6
-LOOSE_X = 0.8
+#: both forms at their own size, whatever the width of the window
+BOTH = ".fg svg.fg-wide, .fg svg.fg-narrow { display: block !important; max-width: none; width: auto; }"
 
 
 @dataclass(frozen=True)
-class Meeting:
-    """Two things of a drawing that share a place."""
+class Measured:
+    """What a browser found in one picture."""
 
-    first: str
-    second: str
+    form: str
+    labels: int
+    strokes: int
+    meetings: tuple[tuple[str, str], ...]
 
 
 @contextmanager
@@ -77,34 +93,13 @@ def open_page(width: int = 1200) -> Iterator[Page]:
             browser.close()
 
 
-def _boxes(text: dict[str, Any]) -> list[tuple[float, float, float, float]]:
-    return [
-        (x1 + LOOSE_X, y1 + LOOSE_Y, x2 - LOOSE_X, y2 - LOOSE_Y)
-        for x1, y1, x2, y2 in text["lines"]
-        if x2 - x1 > 2 * LOOSE_X
-    ]
+def measure(page: Page, svg: str) -> list[Measured]:
+    """Both forms of a drawing, set in the widest face that a guide's readers may have."""
+    page.set_content(f"<style>{stylesheet()} body {{ font-family: 'DejaVu Sans' }} {BOTH}</style>{svg}")
+    return [_measured(picture) for picture in page.query_selector_all("svg[data-form]")]
 
 
-def meetings(measured: dict[str, Any]) -> list[Meeting]:
-    """Labels that meet a label, a line, or the edge of the drawing."""
-    texts = [(text["words"], _boxes(text)) for text in measured["texts"]]
-    found = []
-    for index, (words, boxes) in enumerate(texts):
-        for other, others in texts[index + 1 :]:
-            if any(_cross(a, b) for a in boxes for b in others):
-                found.append(Meeting(words, other))
-        for stroke in measured["strokes"]:
-            if any(_inside(point, box) for box in boxes for point in stroke["points"]):
-                found.append(Meeting(words, stroke["shape"]))
-        width, height = measured["width"], measured["height"]
-        if any(b[0] < -1 or b[1] < -1 or b[2] > width + 1 or b[3] > height + 1 for b in boxes):
-            found.append(Meeting(words, "edge"))
-    return found
-
-
-def _cross(a: tuple[float, ...], b: tuple[float, ...]) -> bool:
-    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
-
-
-def _inside(point: list[float], box: tuple[float, ...]) -> bool:
-    return box[0] < point[0] < box[2] and box[1] < point[1] < box[3]
+def _measured(picture: ElementHandle) -> Measured:
+    result = picture.evaluate(MEETINGS)
+    found = tuple((first, second) for first, second in result["found"])
+    return Measured(picture.get_attribute("data-form") or "", result["labels"], result["strokes"], found)
