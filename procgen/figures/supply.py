@@ -228,11 +228,16 @@ class _Ladder:
             y = self._device(y, symbol, lines, neutral)
         y = self._terminals(y, terminal)
         last = dict.fromkeys(self.conductors, y)
+        before = len(canvas.parts)
         for part in parts:
             y = self._rung(y, part, last)
         y += 6
+        # How far a conductor goes is known only now; it lies below the dots of its rungs all the same.
+        rungs = canvas.parts[before:]
+        del canvas.parts[before:]
         for name in self.conductors[1:]:
             canvas.line(self.x[name], last["PE"], self.x[name], last[name], self.role(name))
+        canvas.parts += rungs
         self._earth(last["PE"], y)
         y += 34
         for name in self.conductors:
