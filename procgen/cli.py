@@ -87,9 +87,14 @@ def _known_failure(error: Exception, workspace: Path) -> int:
 
 def _print_faults(faults: Sequence[Any], workspace: Path) -> None:
     from procgen.messages.catalog import load
+    from procgen.messages.diagnostic import InputFaultsError
 
-    words = load()
     root = workspace.resolve()
+    try:
+        words = load(root)
+    except InputFaultsError:
+        # The workspace's own words are what is at fault: then the packaged ones tell it.
+        words = load()
     for fault in faults:
         click.echo(words.diagnostic(fault, root), err=True)
     click.echo(f"procgen: {words.counted('fault', len(faults))}", err=True)

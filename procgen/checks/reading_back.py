@@ -13,7 +13,7 @@ from procgen.units.registry import registry
 from procgen.units.show import DASH, MINUS, NBSP, decimals_for, read_back, step_of
 
 #: a figure that is a step to within this share is that step, as for the rounding that shows it
-NOISE = 1.5e-6
+NOISE = 1e-8
 
 
 @dataclass(frozen=True)

@@ -80,9 +80,13 @@ LENGTH = st.floats(0.25, 0.62)
 
 
 @given(LENGTH, st.floats(0.0, 1.7), st.floats(0.25, 1.7), st.floats(0, 2.3))
-def test_the_two_forms_agree_within_a_few_per_cent(H: float, V: float, D: float, A: float) -> None:
+def test_the_two_forms_differ_by_their_printed_coefficients(H: float, V: float, D: float, A: float) -> None:
+    # DHHS 94-110: 23 kg and 51 lb, 25 cm and 10 in, 0.003/75 cm and 0.0075/30 in, 4.5 and 1.8.
     metric, us = h.rwl(H=H, V=V, D=D, A=A), h.rwl_us(H=H, V=V, D=D, A=A)
-    assert us == pytest.approx(metric, rel=0.05)
+    ratio = 51 * LB / 23 * (10 / max(H / INCH, 10)) / (25 / max(100 * H, 25))
+    ratio *= (1 - 0.0075 * abs(V / INCH - 30)) / (1 - 0.003 * abs(100 * V - 75))
+    ratio *= (0.82 + 1.8 / max(D / INCH, 10)) / (0.82 + 4.5 / max(100 * D, 25))
+    assert us == pytest.approx(metric * ratio, rel=1e-9)
     assert h.rwl(H=H + 0.01, V=V, D=D, A=A) < metric
     assert h.rwl(H=H, V=V, D=D + 0.01, A=A) < metric
     assert h.rwl(H=H, V=V, D=D, A=A + 0.01) < metric

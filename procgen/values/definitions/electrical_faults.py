@@ -50,7 +50,9 @@ def _lost_formula(facts: Facts) -> str:
 )
 def miswire_power_ratio(r: Reader) -> float:
     """Highest power over rating of any element when a line sits in the neutral's place."""
-    if r.variant.arrangement in WITHOUT_NEUTRAL | {"1N"}:
+    if r.variant.arrangement == "1N":
+        raise UnavailableError("one_line_only")
+    if r.variant.arrangement in WITHOUT_NEUTRAL:
         raise UnavailableError("no_miswire")
     cases = electrical_network.miswire(
         r.variant.arrangement, r.value("electrical.voltage", "U"), network_loads(r)

@@ -366,14 +366,10 @@ def soak_brew(r: Reader, mark: str) -> float:
     )
 
 
-def _groups(r: Reader, mark: str) -> list[str]:
-    return [g.mark for g in r.machine.groups if g.brew_boiler == mark]
-
-
-def _sum_over_groups(symbol: str, factor: str = ""):  # type: ignore[no-untyped-def]
+def _sum_over_groups(symbol: str):  # type: ignore[no-untyped-def]
     def formula(facts: Facts, mark: str) -> str:
         marks = [g.mark for g in facts.machine.groups if g.brew_boiler == mark]
-        return " + ".join(f"{symbol}_{m}{factor}" for m in marks)
+        return " + ".join(f"{symbol}_{m}" for m in marks)
 
     return formula
 

@@ -195,10 +195,6 @@ def _kind(facts: Facts) -> str:
     }.get(facts.machine.hot_water.method, "temperature")
 
 
-def _setting_step(facts: Facts) -> float:
-    return {"pressure_gauge": 1e4, "size": 1e-5, "temperature": 1.0, "ratio": 0.01}[_kind(facts)]
-
-
 def _setting_residual(facts: Facts) -> str:
     at = {"pump_setting": "result, d_c", "restrictor": "p_c, result"}.get(facts.machine.hot_water.method)
     return f"mixed_temperature({at}, C_c, d_h, C_h, d_out, C_out, T_h, T_c, p_atm) - T_target" if at else ""
