@@ -2,8 +2,9 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
-# Debian packages: a virtual environment, a browser for the browser tests, fonts so that pages look the same.
-APT := python3-venv chromium fonts-dejavu-core
+# Debian packages: a virtual environment, a browser for the browser tests, fonts so that pages look the same,
+# what the print engine needs, and an independent reader of its PDF.
+APT := python3-venv chromium fonts-dejavu-core libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 poppler-utils
 
 .PHONY: setup system site test lint types unit check lock schema clean
 

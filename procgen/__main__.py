@@ -1,0 +1,5 @@
+"""``python -m procgen``: the command line."""
+
+from procgen.cli import main
+
+main()
