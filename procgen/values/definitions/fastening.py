@@ -44,7 +44,7 @@ def preload(r: Reader, mark: str) -> float:
 
 @VALUES.value(
     "fastening.proof_stress",
-    "pressure_difference",
+    "stress",
     formula="S_table",
     source=ISO_898_1,
     digits=3,
@@ -54,7 +54,7 @@ def proof_stress(r: Reader, mark: str) -> float:
     """Stress under proof load of the bolt's property class."""
     grade = _bolt(r, mark).property_class
     stress = fastening.proof_stress(grade)
-    return r.table(f"ISO 898-1.{grade}", stress, "pressure_difference", "S_table", "ISO 898-1, proof stress")
+    return r.table(f"ISO 898-1.{grade}", stress, "stress", "S_table", "ISO 898-1, proof stress")
 
 
 def _torque_formula(facts: Facts, mark: str) -> str:

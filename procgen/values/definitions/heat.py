@@ -107,11 +107,13 @@ def stored(r: Reader, mark: str) -> float:
     return heating.heat_stored(mass, ((shell, r.value(f"heat.shell_heat[{mark}]", "c")),), cold, hot)
 
 
-@VALUES.value("heat.shell_heat", "number", formula="c_metal", source=METALS, digits=3, keys=all_marks)
+@VALUES.value("heat.shell_heat", "specific_heat", formula="c_metal", source=METALS, digits=3, keys=all_marks)
 def shell_heat(r: Reader, mark: str) -> float:
     """Specific heat of the shell's metal, J/(kg·K)."""
     metal = _boiler(r, mark).material
-    return r.table(f"handbook.specific_heat.{metal}", SPECIFIC_HEAT[metal], "number", "c_metal", METALS.title)
+    return r.table(
+        f"handbook.specific_heat.{metal}", SPECIFIC_HEAT[metal], "specific_heat", "c_metal", METALS.title
+    )
 
 
 def _heated(r: Reader, mark: str) -> heating_machine.HeatedBoiler:
@@ -380,7 +382,12 @@ def _capacity_formula(facts: Facts, mark: str) -> str:
 
 
 @VALUES.value(
-    "heat.group_capacity", "number", formula=_capacity_formula, source=METALS, digits=3, keys=boiler_marks
+    "heat.group_capacity",
+    "heat_capacity",
+    formula=_capacity_formula,
+    source=METALS,
+    digits=3,
+    keys=boiler_marks,
 )
 def group_capacity(r: Reader, mark: str) -> float:
     """Heat capacity of the group heads on a brew boiler, J/K."""

@@ -278,26 +278,26 @@ def _valve_setting(r: Reader, target: float, T_h: float, T_c: float) -> float:
 
 @VALUES.value(
     "hotwater.hot_flow",
-    "number",
+    "mass_flow",
     source=ORIFICE,
     digits=3,
     formula="density(T_h) * orifice_flow(max(0, saturation_pressure(T_h) - p_atm - p_m), d_h, C_h, T_h)",
 )
 def hot_flow(r: Reader) -> float:
-    """Boiler water into the mixing point with the cold water open, kg/s."""
+    """Boiler water into the mixing point with the cold water open."""
     r.value("hotwater.chamber_pressure", "p_m")
     return _state(r, _cold_bore(r), r.value("hotwater.cold_pressure", "p_c")).hot_mass_flow
 
 
 @VALUES.value(
     "hotwater.cold_mass_flow",
-    "number",
+    "mass_flow",
     source=ORIFICE,
     digits=3,
     formula="density(T_c) * orifice_flow(max(0, p_c - p_m), d_c, C_c, T_c)",
 )
 def cold_mass_flow(r: Reader) -> float:
-    """Cold water into the mixing point while its valve is open, kg/s."""
+    """Cold water into the mixing point while its valve is open."""
     r.value("hotwater.chamber_pressure", "p_m")
     return _state(r, _cold_bore(r), r.value("hotwater.cold_pressure", "p_c")).cold_mass_flow
 
