@@ -7,9 +7,11 @@ import shutil
 import tempfile
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+from procgen.figures import draw_for
 from procgen.messages.catalog import Messages
 from procgen.messages.diagnostic import Diagnostic, InputFaultsError
 from procgen.procedure.assemble import Assembled, assemble
@@ -114,6 +116,7 @@ def build(
         messages,
         only or None,
         progress=told,
+        draw_for=partial(draw_for, messages=messages),
         check=lambda folder: _check_folder(folder, rendered.guides),
         workers=workers,
     )
@@ -147,7 +150,7 @@ def check(root: Path, messages: Messages, progress: Progress | None = None) -> l
         for part in ("machine_profiles", "docs_src"):
             shutil.copytree(root / part, copy / part)
         shutil.copy(root / "mkdocs.yml", copy / "mkdocs.yml")
-        build_site(rendered.guides, copy, messages, workers=2)
+        build_site(rendered.guides, copy, messages, draw_for=partial(draw_for, messages=messages), workers=2)
         faults += check_folder(copy / "site", rendered.guides)
     return faults
 
@@ -215,7 +218,7 @@ def serve(root: Path, guide: str, messages: Messages, report: Callable[[Exceptio
 
     def rebuild(into: Path) -> None:
         words = load(root)
-        plan = Plan(words, adapter.load_settings(root / "mkdocs.yml"))
+        plan = Plan(words, adapter.load_settings(root / "mkdocs.yml"), partial(draw_for, messages=words))
         build_guide(render(root, words, [guide]).guides[0], into, plan)
 
     serve_guide(rebuild, root, report, port=port)

@@ -25,6 +25,8 @@ class Drawing:
     title: str
     description: str
     table_html: str
+    #: what there is to see, without what was left out
+    caption: str = ""
     #: what this guide has no figures for, as sentences
     left_out: tuple[str, ...] = ()
 
@@ -60,6 +62,7 @@ def finish(name: str, content: Content, scene: Scene) -> Drawing:
         content.title,
         " ".join([content.description, *left_out]),
         f'<div class="fg-table">{content.table.html(content.title)}</div>',
+        content.description,
         left_out,
     )
 

@@ -98,8 +98,10 @@ def stylesheet() -> str:
         ".fg { container-type: inline-size; background: var(--fg-sheet); color: var(--fg-ink);"
         + _LIGHT
         + "}",
-        "@media (prefers-color-scheme: dark) { :root:not([data-theme=light]) .fg {" + _DARK + "} }",
-        ":root[data-theme=dark] .fg {" + _DARK + "}",
+        "@media screen and (prefers-color-scheme: dark) { :root:not([data-theme=light]) .fg {"
+        + _DARK
+        + "} }",
+        "@media screen { :root[data-theme=dark] .fg {" + _DARK + "} }",
         ".fg svg.fg-wide, .fg svg.fg-narrow { display: block; width: 100%; height: auto;"
         " max-width: 100%; margin-inline: auto; overflow: visible; }",
         ":where(.fg) text { fill: var(--fg-ink); }",

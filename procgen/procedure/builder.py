@@ -45,6 +45,17 @@ HAZARDS = (
     "contamination",
     "damage",
 )
+#: drawings that a template may name; the readiness card stands on every first page
+FIGURES = (
+    "water-schematic",
+    "supply-diagram",
+    "drain-route",
+    "fill-chart",
+    "heat-chart",
+    "hot-water-chart",
+    "timeline",
+    "positioning",
+)
 ROLES: tuple[str, ...] = get_args(Role)
 SIGNALS: tuple[str, ...] = get_args(Signal)
 
@@ -91,6 +102,7 @@ class Builder:
         self.places: dict[str, tuple[str, str, int]] = {}
         self.titles: dict[str, str] = {}
         self.refs: list[tuple[str, str, str, int]] = []
+        self._figures: dict[str, str] = {}
         self._part: _OpenPart | None = None
         self._inner: _OpenStep | None = None
         self._template = ""
@@ -247,18 +259,26 @@ class Builder:
             raise TemplateFaultError("template_tag_misplaced", tag=tag, expected="inside a step")
         return self._inner
 
-    def add_to_step(self, tag: str, item: Reading | Timer | str) -> Markup:
-        """Keep a reading, a timer or a figure of the step."""
+    def figure(self, template: str, line: int, figure_id: str) -> Markup:
+        """Where a drawing stands; each stands once in a guide."""
+        inner = self.inside("figure")
+        self.one_of("figure", figure_id, FIGURES)
+        if figure_id in self._figures:
+            first = self._figures[figure_id]
+            raise TemplateFaultError("template_figure_twice", found=figure_id, first=first)
+        self._figures[figure_id] = f"{template}:{line}"
+        inner.figures.append(str(figure_id))
+        return Markup("")
+
+    def add_to_step(self, tag: str, item: Reading | Timer) -> Markup:
+        """Keep a reading or a timer of the step."""
         inner = self.inside(tag)
         if isinstance(item, Reading):
             self._unique(item.id, [reading.id for reading in inner.readings])
             inner.readings.append(item)
-        elif isinstance(item, Timer):
+        else:
             self._unique(item.id, [timer.id for timer in inner.timers])
             inner.timers.append(item)
-        else:
-            self._unique(item, inner.figures)
-            inner.figures.append(item)
         return Markup("")
 
     def check_id(self, item_id: str) -> str:

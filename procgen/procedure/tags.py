@@ -184,7 +184,7 @@ class ProcedureTags(Extension):
     @_recorded
     def tag_figure(self, builder: Builder, template: str, line: int, figure_id: str) -> Markup:
         """Where a drawing stands."""
-        return builder.add_to_step("figure", str(figure_id))
+        return builder.figure(template, line, figure_id)
 
     @_recorded
     def tag_literal(self, builder: Builder, template: str, line: int, caller: Any) -> Markup:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
+from procgen.figures import stylesheet
+
 ASSETS = Path(__file__).parent / "assets"
 
 
@@ -27,16 +29,16 @@ class Assets:
 def _assets(key: tuple[tuple[str, int, int], ...]) -> Assets:
     files: dict[str, bytes] = {}
 
-    def add(name: str, to: str = "assets/") -> str:
-        content = (ASSETS / name).read_bytes()
+    def add(name: str, to: str = "assets/", more: str = "") -> str:
+        content = (ASSETS / name).read_bytes() + more.encode()
         stem, dot, suffix = Path(name).name.partition(".")
         digest = hashlib.sha256(content).hexdigest()[:8]
         path = f"{to}{stem}.{digest}{dot}{suffix}"
         files[path] = content
         return path
 
-    css = tuple(add(name) for name in ("guide.css", "print.css"))
-    scripts = (add("guide.js"), add("search.js"))
+    css = (add("guide.css"), add("drawing.css", more=stylesheet()), add("print.css"))
+    scripts = (add("guide.js"), add("search.js"), add("drawing.js"))
     early, engine = add("early.js"), add("vendor/minisearch.js", "assets/vendor/")
     files["assets/favicon.svg"] = (ASSETS / "favicon.svg").read_bytes()
     files["assets/vendor/minisearch.LICENSE.txt"] = (ASSETS / "vendor/minisearch.LICENSE.txt").read_bytes()

@@ -15,7 +15,6 @@ from htpy import (
     div,
     dl,
     dt,
-    figure,
     fragment,
     li,
     p,
@@ -29,6 +28,7 @@ from markupsafe import Markup
 from procgen.procedure.anchors import anchor, value_href
 from procgen.procedure.model import Fragment, Hold, Notice, Reading, Step, Symptom, Timer
 from procgen.publish import symbols
+from procgen.publish.drawings import drawing_block, missing_block
 from procgen.publish.job import DrawFigure
 from procgen.publish.quantities import leaf_figure, planned, si_text
 from procgen.publish.words import Words
@@ -155,12 +155,10 @@ def timer_block(timer: Timer, scene: Scene) -> Element:
     ]
 
 
-def figure_block(name: str, scene: Scene) -> Element | None:
-    """A drawing, in a box that scrolls by itself where it is wider than the page."""
+def figure_block(name: str, scene: Scene) -> Element:
+    """A drawing with its caption and table, or a sentence that says why this guide has none."""
     drawn = scene.draw(name)
-    return (
-        figure(".drawing", data_figure=name)[div(".scroll", tabindex="0")[Markup(drawn)]] if drawn else None
-    )
+    return drawing_block(drawn, scene.words) if drawn else missing_block(name, scene.words)
 
 
 def meta_line(items: Iterable[tuple[str, str]]) -> Element:

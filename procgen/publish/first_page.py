@@ -28,6 +28,7 @@ from htpy import (
     ul,
 )
 
+from procgen.figures import Drawing
 from procgen.procedure.anchors import part_page, value_href
 from procgen.procedure.model import Procedure
 from procgen.publish import symbols
@@ -94,16 +95,25 @@ TEN = (
 
 
 def first_page(
-    identity: Identity, worksheet: Worksheet, procedure: Procedure, edition: str, words: Words
+    identity: Identity,
+    worksheet: Worksheet,
+    procedure: Procedure,
+    edition: str,
+    words: Words,
+    glance: Drawing | None = None,
 ) -> Page:
-    """The guide's first page."""
-    return Page(
-        "index.md", words("first_page"), list(_blocks(identity, worksheet, procedure, edition, words))
-    )
+    """The guide's first page; ``glance`` is the drawing of all checks."""
+    blocks = _blocks(identity, worksheet, procedure, edition, words, glance)
+    return Page("index.md", words("first_page"), list(blocks))
 
 
 def _blocks(
-    identity: Identity, worksheet: Worksheet, procedure: Procedure, edition: str, words: Words
+    identity: Identity,
+    worksheet: Worksheet,
+    procedure: Procedure,
+    edition: str,
+    words: Words,
+    glance: Drawing | None,
 ) -> Iterator[Heading | Html]:
     yield Html(str(p(".kicker")[words("kicker")]))
     yield Heading(1, identity.title, "guide")
@@ -111,7 +121,7 @@ def _blocks(
     if identity.site is None:
         yield Html(str(div(".model-note", role="note")[p[words("model_note")]]))
     yield Heading(2, words("readiness.heading"), "readiness")
-    yield Html(str(readiness_card(worksheet, words)))
+    yield Html(str(readiness_card(worksheet, words, glance)))
     yield Heading(2, words("ten.heading"), "the-figures")
     yield Html(str(ten_figures(worksheet, words)))
     yield Heading(2, words("parts.heading"), "parts")

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from procgen.figures import Drawing
 from procgen.messages.catalog import Messages
 from procgen.procedure.fingerprint import fingerprints
 from procgen.procedure.model import Hold, Step
@@ -20,6 +21,8 @@ from procgen.publish.search_index import INDEX_FILE, guide_documents, index_scri
 from procgen.publish.sheet import sheet_page
 from procgen.publish.words import Words
 
+#: the drawing of the first page; every other one stands where a template names it
+READINESS_CARD = "readiness-card"
 UI_WORDS = (
     "header",
     "contents",
@@ -49,7 +52,7 @@ class GuideSite:
     spec: SiteSpec
 
 
-def no_figures(_name: str) -> str | None:
+def no_figures(_name: str) -> Drawing | None:
     """Draws nothing: for guides without drawings."""
     return None
 
@@ -74,7 +77,8 @@ def guide_site(job: GuideJob, messages: Messages, draw: DrawFigure = no_figures)
     )
 
     def start_page(edition: str) -> Page:
-        return first_page(identity, job.worksheet, job.procedure, edition, words)
+        glance = drawings.get(READINESS_CARD)
+        return first_page(identity, job.worksheet, job.procedure, edition, words, glance)
 
     others = [*part_pages(job.procedure, scene), sheet_page(job.worksheet, words)]
     documents = guide_documents(job.procedure, job.worksheet, words)
@@ -107,9 +111,10 @@ def guide_site(job: GuideJob, messages: Messages, draw: DrawFigure = no_figures)
     return GuideSite(identity, edition, spec)
 
 
-def _drawings(job: GuideJob, draw: DrawFigure) -> dict[str, str]:
-    names = {name: draw(name) for step in job.procedure.steps() for name in step.figures}
-    return {name: drawn for name, drawn in names.items() if drawn}
+def _drawings(job: GuideJob, draw: DrawFigure) -> dict[str, Drawing]:
+    names = [READINESS_CARD, *(name for step in job.procedure.steps() for name in step.figures)]
+    drawn = {name: draw(name) for name in names}
+    return {name: drawing for name, drawing in drawn.items() if drawing}
 
 
 def ui_words(words: Words) -> Mapping[str, str]:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Protocol
 
+from procgen.figures import Drawing
 from procgen.messages.catalog import Messages
 from procgen.procedure.model import Procedure
 from procgen.profiles.loader import Loaded
@@ -47,8 +48,8 @@ class GuideJob(GuideNames, Protocol):
         ...
 
 
-#: Draws a figure that a template named: its SVG, or None where this guide has none of that name.
-DrawFigure = Callable[[str], str | None]
+#: Draws a figure by its name; None where this guide cannot have it.
+DrawFigure = Callable[[str], Drawing | None]
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from htpy import Element, Node, a, article, dd, div, dl, dt, h3, li, p, section, span, ul
 
+from procgen.figures import Drawing
 from procgen.publish import symbols
+from procgen.publish.drawings import drawing_block
 from procgen.publish.quantities import sentence, value_link
 from procgen.publish.words import Words
 from procgen.units.kinds import Preference
@@ -21,8 +23,8 @@ def readiness_badge(readiness: str, words: Words, stops: int = 0) -> Element:
     ]
 
 
-def readiness_card(worksheet: Worksheet, words: Words) -> Element:
-    """Verdict, and every finding that needs someone to act; stops first."""
+def readiness_card(worksheet: Worksheet, words: Words, glance: Drawing | None = None) -> Element:
+    """Verdict, all checks at a glance, and every finding that needs someone to act; stops first."""
     stops, points, passes = worksheet.of("stop"), worksheet.of("attention"), worksheet.of("pass")
     state = worksheet.readiness
     return section(f".ready.ready--{state}", aria_labelledby="readiness", data_readiness=state)[
@@ -39,6 +41,8 @@ def readiness_card(worksheet: Worksheet, words: Words) -> Element:
         p(".ready__lead")[
             words(f"readiness.{state}_lead") if worksheet.findings else words("readiness.none")
         ],
+        # No table: reason and remedy of every check stand below it as text.
+        drawing_block(glance, words, alone=False) if glance else None,
         (_finding(finding, worksheet, words) for finding in (*stops, *points)),
     ]
 

@@ -41,7 +41,7 @@ def test_fingerprint_follows_words_figures_limits_and_notices(tmp_path: Path) ->
     bodies = [
         "Open it.",
         "Open it slowly.",
-        'Open it.{% figure "f" %}',
+        'Open it.{% figure "timeline" %}',
         'Open it.{% notice "warning", hazard="scald" %}Hot.{% endnotice %}',
         'Open it.{% notice "danger", hazard="scald" %}Hot.{% endnotice %}',
         "Open it." + reading % "high=machine.water.inlet_pressure",

@@ -201,7 +201,9 @@ READING = '{%% reading "r", label="R", kind="%s"%s %%}x{%% endreading %%}'
          "'a.one.r' stands twice in one step; expected each id once"),
         ('{% timer "t", label="T", value=machine.steam_boiler.volume %}',
          "'a.one.t' is given a figure of kind volume; expected time"),
-        ('{% figure "f" %}{% figure "f" %}', "'f' stands twice in one step; expected each id once"),
+        ('{% figure "fill-chart" %}{% figure "fill-chart" %}', "figure 'fill-chart' stands here again (first at "
+         "01-a.md:3); expected each figure once in a guide"),
+        ('{% figure "fil-chart" %}', "unknown figure 'fil-chart'; nearest known: fill-chart"),
         ('{{ ref("a.two") }}', "a link to 'a.two', which this guide does not have; nearest known: a.one"),
         ('{{ pumps_for("brewing") }}', "unknown duty 'brewing'; nearest known: brew"),
         ('{{ element("E7").rating | pair }}', "no element is marked 'E7'; nearest known: E1"),

@@ -7,6 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from procgen.engineering.kernel import Source
+from procgen.figures import Drawing
 from procgen.messages.catalog import Messages, load
 from procgen.procedure.fragments import plain_text
 from procgen.procedure.model import (
@@ -439,13 +440,15 @@ def job(guide: str = "ellunby-bakery", prefer: str = "metric") -> FakeJob:
     return FakeJob(guide, found.machine, found.site, worksheet, procedure(guide))
 
 
-def draw(name: str) -> str | None:
+def draw(name: str) -> Drawing | None:
     if name != "water-schematic":
         return None
-    return (
+    svg = (
         '<svg viewBox="0 0 900 120" width="900" height="120" role="img"><title>Water way</title>'
         '<path d="M10 60h880" stroke="#17312f" stroke-width="6"/><text x="20" y="40">Mains</text></svg>'
     )
+    table = "<table><caption>Water way</caption><tbody><tr><th>Mains</th><td>in</td></tr></tbody></table>"
+    return Drawing(name, svg, "Water way", "From the main.", table, "From the main.")
 
 
 def draw_for(_job: object) -> object:

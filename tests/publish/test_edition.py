@@ -70,7 +70,16 @@ def test_a_finding_and_a_revision_count() -> None:
 
 
 def test_a_drawing_counts() -> None:
-    assert edition(fakes.job(), lambda _name: "<svg></svg>") != edition(fakes.job())
+    drawn = fakes.draw("water-schematic")
+    assert drawn is not None
+    for changed in (
+        replace(drawn, svg=drawn.svg.replace("M10 60h880", "M10 60h870")),
+        replace(drawn, caption="Other words."),
+        replace(drawn, left_out=("The drain is not surveyed.",)),
+        replace(drawn, table_html=drawn.table_html.replace("in", "out")),
+    ):
+        assert edition(fakes.job(), {"water-schematic": changed}.get) != edition(fakes.job())
+    assert edition(fakes.job(), lambda _name: None) != edition(fakes.job())
 
 
 def test_the_shown_unit_counts() -> None:
