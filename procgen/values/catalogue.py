@@ -18,6 +18,7 @@ from procgen.values.definitions import (  # noqa: F401 -- importing declares
     supply,
     treatment,
     use,
+    whatif,
 )
 
 

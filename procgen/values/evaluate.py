@@ -150,7 +150,8 @@ class _Builder:
         span = evaluation.spans.get(name)
         if span is not None and span.gap is not None and result is not None:
             why = messages.text("values.gap", reason=reason_text(span.gap, messages))
-        series = result if isinstance(result, Series) else None
+        series = self._series(result) if isinstance(result, Series) else None
+        at_highest = definition.after and series is None
         number = float(result) if isinstance(result, int | float) else None
         title = messages.raw(f"values.titles.{definition.id}")
         formula = _text(definition.formula, evaluation.facts, key)
@@ -169,10 +170,18 @@ class _Builder:
             series=series,
             formula=formula,
             residual=_text(definition.residual, evaluation.facts, key),
-            inputs=tuple([self._input(symbol, read, definition.after) for symbol, read in record.reads]),
+            inputs=tuple([self._input(symbol, read, at_highest) for symbol, read in record.reads]),
             source=definition.source,
             group=definition.group,
         )
+
+    def _series(self, series: Series) -> Series:
+        """Reasons that stand in a table's cells, in words."""
+        rows = tuple(
+            tuple(reason_text(c, self.messages) if isinstance(c, UnavailableError) else c for c in row)
+            for row in series.rows
+        )
+        return Series(series.columns, rows)
 
     def _input(self, symbol: str, read: Leaf | str, at_highest: bool) -> Input:
         if isinstance(read, Leaf):

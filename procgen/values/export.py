@@ -64,7 +64,15 @@ def _unit(kind: str) -> str:
 
 def _series(series: Series) -> dict[str, Any]:
     return {
-        "columns": [{"name": name, "kind": kind, "unit": _unit(kind)} for name, kind in series.columns],
+        "columns": [
+            {
+                "name": name,
+                "kind": kind,
+                "unit": _unit(kind),
+                "reference": KINDS[kind].reference if kind in KINDS else None,
+            }
+            for name, kind in series.columns
+        ],
         "rows": [list(row) for row in series.rows],
     }
 
@@ -84,7 +92,8 @@ def json_schema() -> dict[str, Any]:
     number = {"type": ["number", "null"]}
     text = {"type": "string"}
     item = _closed(name=text, origin=text, value=number, low=number, high=number, unit=text)
-    column = _closed(name=text, kind=text, unit=text)
+    reference = {"enum": ["gauge", "absolute", "difference", None]}
+    column = _closed(name=text, kind=text, unit=text, reference=reference)
     cell = {"type": ["number", "string", "null"]}
     series = _closed(
         columns={"type": "array", "items": column},
@@ -100,7 +109,7 @@ def json_schema() -> dict[str, Any]:
         low=number,
         high=number,
         unit=text,
-        reference={"enum": ["gauge", "absolute", "difference", None]},
+        reference=reference,
         series={"anyOf": [series, {"type": "null"}]},
         formula=text,
         inputs={"type": "array", "items": item},

@@ -22,6 +22,9 @@ Corner = frozenset[tuple[str, float]]
 #: Gives, at an evaluation, where on the way of one leaf between its ends values jump or turn round.
 Jumps = Callable[[Evaluation | Moved, str, tuple[float, float]], list[float]]
 
+#: A jump's function, the leaf along which, its ends, and where the other leaves stand.
+Line = tuple[Jumps, str, tuple[float, float], Corner]
+
 #: How often a better corner is looked for around the best one.
 CLIMBS = 3
 _OPPOSED: list[tuple[tuple[str, ...], str, Callable[[Facts], bool]]] = []
@@ -51,6 +54,11 @@ class Span:
     high: float
     #: why a corner of the inputs' ranges has no figure
     gap: UnavailableError | None = None
+    #: the corners at which it was lowest and highest
+    lowest: Corner = frozenset()
+    highest: Corner = frozenset()
+    #: leaf, and the figures at its low and at its high end, all others at nominal
+    ends: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -141,7 +149,10 @@ def spans(nominal: Evaluation, identifiers: list[str]) -> Mapping[str, Span]:
             evaluation = probe.sample(each, concerned)
             _sample_jumps(probe, evaluation, each, concerned)
     _climb(probe, {i: leaves for i, leaves in depends.items() if len(leaves) > 1})
-    return {i: Span(seen.low, seen.high, seen.gap) for i, seen in probe.seen.items()}
+    return {
+        i: Span(seen.low, seen.high, seen.gap, seen.lowest, seen.highest, seen.ends)
+        for i, seen in probe.seen.items()
+    }
 
 
 def _directions(probe: _Probe, name: str, identifiers: list[str]) -> None:
@@ -228,6 +239,46 @@ def _sample_jumps(probe: _Probe, evaluation: Moved, corner: Corner, identifiers:
                 probe.lines[line] = places(probe.sample(line[2], ()), leaf, probe.ranged[leaf])
             for at in probe.lines[line]:
                 probe.sample(_moved(corner, {leaf: at}), concerned, evaluation)
+
+
+def opposite_moves(nominal: Evaluation, identifier: str) -> list[dict[str, float]]:
+    """Where else to look for a value's ends: the leaves of what opposes it, at that value's two ends."""
+    found = []
+    for groups, on, when in _OPPOSED:
+        if identifier.startswith(groups) and on in nominal.spans and when(nominal.facts):
+            for high in (False, True):
+                move = {}
+                for name, (first, last) in nominal.spans[on].ends.items():
+                    measure = nominal.all_leaves[name].measure
+                    if first != last:
+                        move[name] = measure.high if (last > first) == high else measure.low
+                found.append(move)
+    return found
+
+
+def jumps_between(
+    evaluation: Moved,
+    identifiers: list[str],
+    along: Mapping[str, tuple[float, float]],
+    lines: dict[Line, list[float]],
+) -> list[tuple[str, float]]:
+    """Both sides of each jump of some values along some leaves, all others where the evaluation has them.
+
+    What is found on a line is kept in ``lines``: other leaves than those of the jump do not change it.
+    """
+    found = []
+    for groups, on, places in _JUMPS:
+        if any(identifier.startswith(groups) for identifier in identifiers):
+            depends = evaluation.origin.dependence(on)
+            for name in sorted(depends & along.keys()):
+                here = frozenset(
+                    (leaf, at) for leaf, at in evaluation.moved.items() if leaf in depends and leaf != name
+                )
+                line = (places, name, along[name], here)
+                if line not in lines:
+                    lines[line] = places(evaluation, name, along[name])
+                found += [(name, at) for at in lines[line]]
+    return found
 
 
 def _moved(corner: Corner, move: Mapping[str, float]) -> Corner:

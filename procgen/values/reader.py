@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Set
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
@@ -123,6 +124,24 @@ class Evaluation:
         """Itself."""
         return self
 
+    def without(self, leaves: Set[str], definitions: Mapping[str, tuple[Definition, str]]) -> Evaluation:
+        """The same values by other definitions; what depends on some leaves is forgotten."""
+        copy = Evaluation(self.facts, definitions)
+        copy.all_leaves = dict(self.all_leaves)
+        for name, depends in self.depends.items():
+            if leaves.isdisjoint(depends):
+                copy.depends[name] = depends
+                copy.records[name] = self.records[name]
+                copy._results[name] = self._results[name]
+        return copy
+
+    def dependence(self, name: str) -> Set[str]:
+        """Leaves that a value (or a shared part, once it is computed) depends on."""
+        if name not in self.depends and name in self.definitions:
+            with contextlib.suppress(UnavailableError):
+                self.get(name)
+        return self.depends.get(name, set())
+
     def _run(self, name: str, compute: Callable[..., Any], key: str) -> Any:
         record = self.records[name] = Record()
         result = self._results[name] = attempt(compute, Reader(self, record), key)
@@ -169,6 +188,12 @@ class Reader:
         self.machine: Machine = facts.machine
         self.site: Site | None = facts.site
         self.variant: SupplyVariant = facts.variant
+
+    @property
+    def evaluation(self) -> Evaluation:
+        """What it reads from: for values computed after the ranges, which evaluate others anew."""
+        found: Evaluation = self._evaluation
+        return found
 
     def leaf(self, section: BaseModel, field: str, symbol: str = "") -> float:
         """A typed quantity in SI."""

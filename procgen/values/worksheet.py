@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from procgen.engineering.kernel import Source
 from procgen.units.kinds import KINDS, Preference, Reference
@@ -38,7 +38,7 @@ class Series:
     """A curve or table: columns with name and kind, rows of SI figures (None where there is none)."""
 
     columns: tuple[tuple[str, str], ...]
-    rows: tuple[tuple[float | str | None, ...], ...]
+    rows: tuple[tuple[Any, ...], ...]
 
 
 @dataclass(frozen=True)
