@@ -60,7 +60,7 @@ def _curves(series: Series) -> dict[str, Curve]:
     found: dict[str, Curve] = {}
     for index, (mark, _) in enumerate(series.columns[1:], 1):
         found[mark] = [
-            (float(row[0]), float(row[index]))  # type: ignore[arg-type]
+            (float(row[0]), float(row[index]))
             for row in series.rows
             if row[0] is not None and row[index] is not None
         ]
