@@ -7,6 +7,7 @@ list and the anchors are the generator's own; everything else passes through it 
 from __future__ import annotations
 
 import hashlib
+import html
 import logging
 import re
 import tempfile
@@ -142,6 +143,8 @@ class SiteSpec:
     scripts: Sequence[str] = ()
     #: what the theme's templates read as ``config.extra``
     extra: Mapping[str, Any] = field(default_factory=dict)
+    #: data attributes of the root element of every page: ``guide`` becomes ``data-guide``
+    root: Mapping[str, str] = field(default_factory=dict)
 
 
 def _block_markdown(block: Heading | Html) -> str:
@@ -286,6 +289,11 @@ class _Pages(BasePlugin):
     def on_page_content(self, html: str, page: Any, **_: Any) -> str:
         """Put the finished HTML back."""
         return self.pages[page.file.src_uri].filled(html)
+
+    def on_post_page(self, output: str, **_: Any) -> str:
+        """Put the data attributes on the root element, which no block of the theme reaches."""
+        data = "".join(f' data-{name}="{html.escape(text)}"' for name, text in self.spec.root.items())
+        return output.replace("<html ", f"<html{data} ", 1) if data else output
 
 
 def add_files(files: Files, config: MkDocsConfig, contents: Mapping[str, bytes]) -> None:

@@ -11,6 +11,9 @@ from procgen.figures import stylesheet
 
 ASSETS = Path(__file__).parent / "assets"
 
+#: the doing side, in the order in which the scripts rely on each other
+FIELD = ("ui", "store", "exchange", "view", "measure", "readings", "timers", "steps", "holds", "record")
+
 
 @dataclass(frozen=True, slots=True)
 class Assets:
@@ -18,6 +21,10 @@ class Assets:
 
     css: tuple[str, ...]
     scripts: tuple[str, ...]
+    #: what a guide has and the catalogue has not: ticks, readings, timers and the record
+    field_css: tuple[str, ...]
+    field: tuple[str, ...]
+    field_files: dict[str, bytes]
     #: runs before the page is painted
     early: str
     #: loaded when the search is first used
@@ -29,20 +36,24 @@ class Assets:
 def _assets(key: tuple[tuple[str, int, int], ...]) -> Assets:
     files: dict[str, bytes] = {}
 
-    def add(name: str, to: str = "assets/", more: str = "") -> str:
+    field_files: dict[str, bytes] = {}
+
+    def add(name: str, to: str = "assets/", into: dict[str, bytes] = files, more: str = "") -> str:
         content = (ASSETS / name).read_bytes() + more.encode()
         stem, dot, suffix = Path(name).name.partition(".")
         digest = hashlib.sha256(content).hexdigest()[:8]
         path = f"{to}{stem}.{digest}{dot}{suffix}"
-        files[path] = content
+        into[path] = content
         return path
 
     css = (add("guide.css"), add("drawing.css", more=stylesheet()), add("print.css"))
     scripts = (add("guide.js"), add("search.js"), add("drawing.js"))
+    field_css = (add("field/field.css", into=field_files),)
+    field = tuple(add(f"field/{name}.js", "assets/field/", field_files) for name in FIELD)
     early, engine = add("early.js"), add("vendor/minisearch.js", "assets/vendor/")
     files["assets/favicon.svg"] = (ASSETS / "favicon.svg").read_bytes()
     files["assets/vendor/minisearch.LICENSE.txt"] = (ASSETS / "vendor/minisearch.LICENSE.txt").read_bytes()
-    return Assets(css, scripts, early, engine, files)
+    return Assets(css, scripts, field_css, field, field_files, early, engine, files)
 
 
 def assets() -> Assets:

@@ -52,6 +52,11 @@ class Scene:
     prints: dict[str, str]
 
 
+def room(kind: str, item_id: str = "") -> Element:
+    """The place that the scripts of the doing side fill; empty in print and without scripts."""
+    return div(f".field.field--{kind}", data_field=kind, data_of=item_id or None)
+
+
 def text_of(part: Fragment) -> Markup:
     """A fragment's finished HTML."""
     return Markup(part.html)
@@ -104,6 +109,7 @@ def reading_block(reading: Reading, words: Words) -> Element:
         ],
         reading.outside.html
         and div(".reading__outside")[strong[words("reading.outside")], text_of(reading.outside)],
+        room("reading", reading.id),
     ]
 
 
@@ -152,6 +158,7 @@ def timer_block(timer: Timer, scene: Scene) -> Element:
         if any(number is not None for _, number in extra)
         else None,
         p(".timer__stay")[words("timer.stay")],
+        room("timer", timer.id),
     ]
 
 
@@ -191,6 +198,7 @@ def step_block(step: Step, scene: Scene) -> Element:
         _readings(step, words),
         (timer_block(timer, scene) for timer in step.timers),
         _expected(step, words),
+        room("step", step.id),
     ]
 
 
@@ -226,6 +234,7 @@ def hold_block(hold: Hold, scene: Scene) -> Element:
             div(data_sign=hold.id)[dt[words("hold.sign")], dd[span(".write-line", aria_hidden="true")]],
         ],
         _guards(hold, scene),
+        room("hold", hold.id),
     ]
 
 

@@ -33,6 +33,7 @@ from procgen.procedure.anchors import part_page, value_href
 from procgen.procedure.model import Procedure
 from procgen.publish import symbols
 from procgen.publish.adapter import Heading, Html, Page
+from procgen.publish.blocks import room
 from procgen.publish.job import Identity
 from procgen.publish.part_pages import part_counts
 from procgen.publish.quantities import planned, shown_pair, shown_span, value_link, value_text
@@ -118,6 +119,7 @@ def _blocks(
     yield Html(str(p(".kicker")[words("kicker")]))
     yield Heading(1, identity.title, "guide")
     yield Html(str(_facts(identity, edition, words)))
+    yield Html(str(room("start")))
     if identity.site is None:
         yield Html(str(div(".model-note", role="note")[p[words("model_note")]]))
     yield Heading(2, words("readiness.heading"), "readiness")
@@ -188,6 +190,7 @@ def _parts(procedure: Procedure, words: Words) -> Node:
                         span(".n")[str(part.number)], span(".partlist__title")[part.title]
                     ],
                     span(".partlist__meta")[part_counts(part, words)],
+                    room("progress", part.id),
                 ]
                 for part in procedure.parts
             )

@@ -14,9 +14,11 @@ from procgen.publish.adapter import Page, SiteSpec, theme_version
 from procgen.publish.assets import assets
 from procgen.publish.blocks import Scene
 from procgen.publish.edition import edition_of
+from procgen.publish.field_data import data_file, data_script, guide_data
 from procgen.publish.first_page import first_page
 from procgen.publish.job import DrawFigure, GuideJob, Identity, identity_of
 from procgen.publish.part_pages import numbered, pages_of_steps, part_pages, part_source
+from procgen.publish.record_page import record_page
 from procgen.publish.search_index import INDEX_FILE, guide_documents, index_script
 from procgen.publish.sheet import sheet_page
 from procgen.publish.words import Words
@@ -61,11 +63,12 @@ def guide_site(job: GuideJob, messages: Messages, draw: DrawFigure = no_figures)
     """Pages, files and settings of one guide."""
     words, identity, own = Words(messages), identity_of(job, messages), assets()
     drawings = _drawings(job, draw)
+    numbers, prints = numbered(job.procedure), fingerprints(job.procedure)
     scene = Scene(
         words,
         job.worksheet.prefer,
         drawings.get,
-        numbered(job.procedure),
+        numbers,
         pages_of_steps(job.procedure),
         {
             item.id: item.title
@@ -73,16 +76,17 @@ def guide_site(job: GuideJob, messages: Messages, draw: DrawFigure = no_figures)
             for item in part.items
             if isinstance(item, Step | Hold)
         },
-        fingerprints(job.procedure),
+        prints,
     )
 
     def start_page(edition: str) -> Page:
         glance = drawings.get(READINESS_CARD)
         return first_page(identity, job.worksheet, job.procedure, edition, words, glance)
 
-    others = [*part_pages(job.procedure, scene), sheet_page(job.worksheet, words)]
+    others = [*part_pages(job.procedure, scene), record_page(words), sheet_page(job.worksheet, words)]
     documents = guide_documents(job.procedure, job.worksheet, words)
-    files = {**own.files, INDEX_FILE: index_script(documents)}
+    field = data_script(guide_data(job, identity.title, numbers, prints, words))
+    files = {**own.files, **own.field_files, INDEX_FILE: index_script(documents), data_file(field): field}
     facts = [theme_version(), *_facts(identity), *ui_words(words).values()]
     edition = edition_of(job.guide, [start_page(""), *others], files, facts)
     pages = [start_page(edition), *others]
@@ -90,8 +94,9 @@ def guide_site(job: GuideJob, messages: Messages, draw: DrawFigure = no_figures)
         name=identity.title,
         pages=pages,
         files=files,
-        css=own.css,
-        scripts=own.scripts,
+        css=(*own.css, *own.field_css),
+        scripts=(data_file(field), *own.scripts, *own.field),
+        root={"guide": identity.guide, "edition": edition},
         extra={
             "procgen": {
                 "subtitle": words("kicker"),

@@ -10,7 +10,7 @@ from markupsafe import Markup, escape
 from procgen.procedure.anchors import anchor, part_page
 from procgen.procedure.model import Hold, Item, Part, Procedure, Prose, Section, Step, Symptom
 from procgen.publish.adapter import Heading, Html, Page
-from procgen.publish.blocks import Scene, hold_block, notices, step_block, symptom_block, text_of
+from procgen.publish.blocks import Scene, hold_block, notices, room, step_block, symptom_block, text_of
 from procgen.publish.quantities import planned
 from procgen.publish.words import Words
 
@@ -54,6 +54,8 @@ def _blocks(part: Part, scene: Scene) -> Iterator[Heading | Html]:
     yield Html(str(_kicker(part, scene.words)))
     yield Heading(1, part.title, f"part-{part.id}")
     yield Html(str(_meta(part, scene.words)))
+    if any(isinstance(item, Step | Hold) for item in part.items):
+        yield Html(str(room("part", part.id)))
     level = 2
     for item in part.items:
         if isinstance(item, Section):

@@ -341,6 +341,11 @@ def _scale(pint_name: str, si: str) -> tuple[float, float]:
     return one - zero, zero
 
 
+def factors(kind: Kind, symbol: str) -> tuple[float, float]:
+    """Factor and offset of a linear unit: si = value * factor + offset."""
+    return _scale(kind.typed[symbol], kind.si) if symbol else (1.0, 0.0)
+
+
 def to_si(kind: Kind, symbol: str, value: float) -> float:
     """Convert a typed or shown figure to the kind's SI unit."""
     if not symbol:

@@ -15,7 +15,7 @@ from procgen.publish.sheet import put_in
 from procgen.units.show import pair
 from tests.publish import fakes
 
-PAGES = ["01-water.html", "02-electricity.html", "03-fill.html", "figures.html", "index.html"]
+PAGES = ["01-water.html", "02-electricity.html", "03-fill.html", "figures.html", "index.html", "record.html"]
 
 
 def soup(guide: Path, page: str) -> BeautifulSoup:
@@ -97,7 +97,8 @@ def test_a_step_in_the_order_every_output_keeps(guide: Path) -> None:
         heading["id"],
     )
     kinds = [child.get("class", [""])[0] for child in step.find_all(recursive=False)]
-    assert kinds == ["meta", "notice", "notice", "step__body", "drawing", "readings", "timer", "expected"]
+    before = ["meta", "notice", "notice", "step__body", "drawing", "readings", "timer", "expected"]
+    assert kinds == [*before, "field"]
 
 
 def test_a_step_of_a_group_shows_its_mark(guide: Path) -> None:
