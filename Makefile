@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 # what the print engine needs, and an independent reader of its PDF.
 APT := python3-venv chromium fonts-dejavu-core libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 poppler-utils
 
-.PHONY: setup system site test lint types unit check lock schema clean
+.PHONY: setup system site test lint types unit check mutate lock schema clean
 
 setup: $(VENV)/.ready
 
@@ -45,6 +45,10 @@ unit: setup
 
 check: setup
 	$(BIN)/procgen check
+
+# Not part of `test`: changes each formula a little and lists what no test notices. MODULES="water drain" for some.
+mutate: setup
+	$(BIN)/python -m tests.mutation $(MODULES)
 
 schema: setup
 	$(BIN)/procgen schema

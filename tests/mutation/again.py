@@ -21,7 +21,18 @@ TIMED_OUT = 99
 #: Seconds of computing that one file of tests may take.
 LIMIT = 60.0
 #: Options of a quiet run that leaves nothing behind.
-QUIET = ["-q", "-s", "-p", "no:cacheprovider", "-p", "no:xdist", "-o", "addopts=", "--assert=plain", "--tb=native"]
+QUIET = [
+    "-q",
+    "-s",
+    "-p",
+    "no:cacheprovider",
+    "-p",
+    "no:xdist",
+    "-o",
+    "addopts=",
+    "--assert=plain",
+    "--tb=native",
+]
 
 
 class _Loader(importlib.machinery.SourceFileLoader):

@@ -11,7 +11,7 @@ from typing import Any
 import yaml
 
 from .operators import Mutant
-from .where import EQUIVALENT, FLOOR, KEPT, fingerprint, test_files
+from .where import EQUIVALENT, FLOOR, KEPT, fingerprint, modules, test_files
 
 Key = tuple[str, str, str, str]
 
@@ -37,6 +37,11 @@ class Ledger:
 
     def __init__(self, path: Path = KEPT) -> None:
         self.path = path
+        # Read now, with the tests that will judge: a file saved later has judged nothing.
+        self.all_tests = {name: fingerprint(FLOOR / f"{name}.py", *test_files()) for name in modules()}
+        for test in test_files():
+            for name in modules():
+                fingerprint(FLOOR / f"{name}.py", test)
         self.verdicts: dict[str, tuple[str, Verdict]] = {}
         if path.is_file():
             for line in path.read_text(encoding="utf-8").splitlines():
@@ -49,25 +54,23 @@ class Ledger:
     def get(self, mutant: Mutant, name: str) -> Verdict | None:
         """The verdict, if it still holds."""
         basis, verdict = self.verdicts.get(name, ("", None))
-        return verdict if verdict and basis == _basis(mutant, verdict) else None
+        return verdict if verdict and basis == self._basis(mutant, verdict) else None
 
     def put(self, mutant: Mutant, name: str, verdict: Verdict) -> None:
         """Keep a verdict at once: a run may be stopped at any time."""
-        basis = _basis(mutant, verdict)
+        basis = self._basis(mutant, verdict)
         self.verdicts[name] = (basis, verdict)
         self.path.parent.mkdir(parents=True, exist_ok=True)
         record = {"name": name, "basis": basis, "result": verdict.result, "by": verdict.by}
         with self.path.open("a", encoding="utf-8") as file:
             file.write(json.dumps(record, ensure_ascii=False) + "\n")
 
-
-def _basis(mutant: Mutant, verdict: Verdict) -> str:
-    """A change that was noticed stays so while its test does; a survivor only while all tests do."""
-    home = FLOOR / f"{mutant.module}.py"
-    path = FLOOR.parents[1] / verdict.by.split("::")[0]
-    if verdict.result != "survived" and path.suffix == ".py" and path.is_file():
-        return fingerprint(home, path)
-    return fingerprint(home, *test_files())
+    def _basis(self, mutant: Mutant, verdict: Verdict) -> str:
+        """A change that was noticed stays so while its test does; a survivor only while all tests do."""
+        path = FLOOR.parents[1] / verdict.by.split("::")[0]
+        if verdict.result != "survived" and path.suffix == ".py" and path.is_file():
+            return fingerprint(FLOOR / f"{mutant.module}.py", path)
+        return self.all_tests[mutant.module]
 
 
 def equivalents(path: Path = EQUIVALENT) -> dict[Key, str]:

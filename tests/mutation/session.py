@@ -29,6 +29,7 @@ TIMED_OUT = 99
 PATIENCE, LEAST = 10.0, 1.0
 MEMORY = 6 << 30
 
+
 class Watch:
     """Runs single tests of a collected session and keeps what they reached."""
 

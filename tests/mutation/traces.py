@@ -1,4 +1,4 @@
-"""Which lines of the floor each test runs, kept from run to run as long as the test builds on the same files."""
+"""Which lines of the floor each test runs, kept for as long as the files it builds on are the same."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from .where import KEPT, fingerprint
+from .where import TRACES, fingerprint
 
 Line = tuple[str, int]
 Trace = tuple[float, list[Line]]
@@ -16,7 +16,7 @@ Trace = tuple[float, list[Line]]
 class Traces:
     """Seconds and lines by test, in one file beside the verdicts."""
 
-    def __init__(self, path: Path = KEPT.with_name("mutation-traces.json")) -> None:
+    def __init__(self, path: Path = TRACES) -> None:
         self.path = path
         self.files: dict[str, dict[str, Trace]] = {}
         if path.is_file():

@@ -14,7 +14,11 @@ from .operators import Mutant
 def _plain(thing: Any) -> FunctionType:
     """The function under a formula's decorator or a cache."""
     while not isinstance(thing, FunctionType):
-        thing = thing._function if isinstance(thing, Kernel) else getattr(thing, "__wrapped__", None) or thing.fget
+        thing = (
+            thing._function
+            if isinstance(thing, Kernel)
+            else getattr(thing, "__wrapped__", None) or thing.fget
+        )
     return thing
 
 

@@ -11,6 +11,7 @@ ROOT = Path(__file__).resolve().parents[2]
 FLOOR = ROOT / "procgen" / "engineering"
 TESTS = ROOT / "tests" / "engineering"
 KEPT = ROOT / ".procgen" / "mutation.jsonl"
+TRACES = ROOT / ".procgen" / "mutation-traces.json"
 EQUIVALENT = Path(__file__).with_name("equivalent.yml")
 PACKAGE = "procgen.engineering"
 
