@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 # what the print engine needs, and an independent reader of its PDF.
 APT := python3-venv chromium fonts-dejavu-core libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 poppler-utils
 
-.PHONY: setup system site test lint types unit check mutate lock schema clean
+.PHONY: setup system site test lint types unit deviations check mutate lock schema clean
 
 setup: $(VENV)/.ready
 
@@ -42,6 +42,10 @@ types: setup
 # --strict-markers and the floor below make a silent skip of the browser tests a failure.
 unit: setup
 	$(BIN)/python -m pytest -n 2 tests
+
+# The handbook's page of checks and its data, from the results of the tests that compare with something outside.
+deviations: setup
+	$(BIN)/python -m pytest -n 2 tests/engineering tests/values/test_independent.py --deviations .
 
 check: setup
 	$(BIN)/procgen check

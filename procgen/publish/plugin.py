@@ -92,10 +92,13 @@ class CataloguePlugin(adapter.BasePlugin):
         return markdown
 
     def on_page_content(self, html: str, page: Any, **_: Any) -> str:
-        """Collect what the search finds of a page of words."""
-        if page.file.src_uri != "index.md":
-            self._documents += page_documents(html, page.file.url, str(page.title))
-        return html
+        """Collect what the search finds of a page of words; a wide table scrolls in a box of its own."""
+        if page.file.src_uri == "index.md":
+            return html
+        self._documents += page_documents(html, page.file.url, str(page.title))
+        return html.replace("<table>", '<div class="scroll words" tabindex="0"><table>').replace(
+            "</table>", "</table></div>"
+        )
 
     def on_env(self, env: Any, config: adapter.MkDocsConfig, files: adapter.Files, **_: Any) -> Any:
         """Every page is read by now: write the search index."""

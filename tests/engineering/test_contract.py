@@ -1,37 +1,19 @@
 """Every formula says its units, range and source: signature, decorator and docstring agree."""
 
-import importlib
 import inspect
 import math
-import pkgutil
 import re
 
 import pytest
 
-import procgen.engineering
 from procgen.engineering.kernel import Kernel, OutOfRangeError
 from procgen.units.registry import registry
 
-SECTIONS = ("Formula", "Args", "Returns", "Valid", "Raises", "Source")
+from .formulas import SECTIONS, formulas, sections
 
-
-def kernels():
-    found = {}
-    for module in pkgutil.iter_modules(procgen.engineering.__path__):
-        home = importlib.import_module(f"procgen.engineering.{module.name}")
-        for name, thing in vars(home).items():
-            if isinstance(thing, Kernel) and thing.__module__ == home.__name__:
-                found[f"{module.name}.{name}"] = thing
-    return found
-
-
-KERNELS = kernels()
-
-
-def sections(doc):
-    """Text of each section of a docstring, by its heading at the left margin."""
-    parts = re.split(r"^(\w+):", inspect.cleandoc(doc), flags=re.MULTILINE)
-    return dict(zip(parts[1::2], parts[2::2], strict=True))
+KERNELS = {name: thing for name, thing in formulas().items() if isinstance(thing, Kernel)}
+#: Functions on more than plain numbers (networks, curves, machines) keep the same docstring.
+PLAIN = {name: thing for name, thing in formulas().items() if not isinstance(thing, Kernel)}
 
 
 def test_there_are_formulas():
@@ -88,23 +70,6 @@ def test_nan_and_beyond_are_refused(name):
             with pytest.raises(OutOfRangeError) as caught:
                 kernel(**{argument: bad})
             assert caught.value.argument == argument
-
-
-def plain_formulas():
-    """Functions on more than plain numbers (networks, curves, machines) keep the same docstring."""
-    found = {}
-    for module in pkgutil.iter_modules(procgen.engineering.__path__):
-        home = importlib.import_module(f"procgen.engineering.{module.name}")
-        for name, thing in vars(home).items():
-            function = inspect.unwrap(thing) if callable(thing) else thing
-            if not inspect.isfunction(function) or isinstance(thing, Kernel):
-                continue
-            if function.__module__ == home.__name__ and "Formula:" in (function.__doc__ or ""):
-                found[f"{module.name}.{name}"] = function
-    return found
-
-
-PLAIN = plain_formulas()
 
 
 @pytest.mark.parametrize("name", PLAIN)

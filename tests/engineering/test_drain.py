@@ -8,12 +8,15 @@ import fluids
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 
 from procgen.engineering import drain as d
 from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.sources_general import UnknownEntryError
 
+from . import outside
 from .bounds_general import check_bounds
+from .oracle import agrees, standard
 
 INCH = 0.0254
 FOOT = 0.3048
@@ -48,7 +51,9 @@ FOOT = 0.3048
     ],
 )
 def test_required_fall(code: str, bore: float, fall: float) -> None:
-    assert d.required_fall(bore, code) == pytest.approx(fall, rel=1e-9)
+    agrees(
+        d.required_fall, d.required_fall(bore, code), fall, standard(d.fall_rule(bore, code).source), rel=1e-9
+    )
 
 
 @pytest.mark.parametrize(
@@ -79,9 +84,9 @@ def test_unknown_code_lists_the_known() -> None:
 
 def test_drop_and_segment_fall() -> None:
     # Published: 1:40 over 1.5 m = 37.5 mm.
-    assert d.drop(1 / 40, 1.5) == pytest.approx(0.0375)
-    assert d.segment_fall(0.300, 0.2625, 1.5) == pytest.approx(1 / 40)
-    assert d.segment_fall(0.250, 0.300, 2.0) == pytest.approx(-0.025)
+    agrees(d.drop, d.drop(1 / 40, 1.5), 0.0375, outside.HAND, rel=1e-6)
+    agrees(d.segment_fall, d.segment_fall(0.300, 0.2625, 1.5), 1 / 40, outside.HAND, rel=1e-6)
+    agrees(d.segment_fall, d.segment_fall(0.250, 0.300, 2.0), -0.025, outside.HAND, rel=1e-6)
 
 
 def test_rises() -> None:
@@ -94,30 +99,63 @@ def test_rises() -> None:
 
 def test_manning_published_example() -> None:
     # fluids' documentation: V_Manning(.2859, .005236, .03) = 1.046 778 m/s.
-    assert d.manning_velocity(0.2859, 0.005236, 0.03) == pytest.approx(1.046778, abs=1e-6)
-    assert d.manning_velocity(0.02, 0.025, 0.011) == pytest.approx(fluids.V_Manning(0.02, 0.025, 0.011))
+    agrees(
+        d.manning_velocity,
+        d.manning_velocity(0.2859, 0.005236, 0.03),
+        1.046778,
+        outside.FLUIDS_MANNING,
+        abs=1e-6,
+    )
+    agrees(
+        d.manning_velocity,
+        d.manning_velocity(0.02, 0.025, 0.011),
+        fluids.V_Manning(0.02, 0.025, 0.011),
+        outside.FLUIDS,
+        rel=1e-6,
+    )
 
 
 def test_capacity_of_a_published_sewer() -> None:
     # Published: 24 in, n .012, 0.3 % carries 13.4 cubic feet a second full.
-    assert d.capacity_full(24 * INCH, 0.003, 0.012) / FOOT**3 == pytest.approx(13.4, abs=0.05)
+    agrees(
+        d.capacity_full,
+        d.capacity_full(24 * INCH, 0.003, 0.012) / FOOT**3,
+        13.4,
+        outside.SEWER,
+        abs=0.05,
+        unit="ft**3/s",
+    )
 
 
 @pytest.mark.parametrize(("bore", "litres"), [(0.032, 0.462), (0.040, 0.838), (0.050, 1.520)])
 def test_capacity_full_of_waste_pipes(bore: float, litres: float) -> None:
     # n .011, 1:40, by arithmetic.
-    assert d.capacity_full(bore, 1 / 40, 0.011) * 1000 == pytest.approx(litres, abs=6e-4)
+    agrees(
+        d.capacity_full,
+        d.capacity_full(bore, 1 / 40, 0.011) * 1000,
+        litres,
+        outside.HAND,
+        abs=6e-4,
+        unit="L/s",
+    )
 
 
 def test_part_full() -> None:
     # By arithmetic from the circle's geometry: .912 at three quarters; largest 1.076 near .938; half at half.
-    assert d.part_full_ratio(0.75) == pytest.approx(0.912, abs=5e-4)
-    assert d.part_full_ratio(0.938) == pytest.approx(1.076, abs=5e-4)
-    assert d.part_full_ratio(0.5) == pytest.approx(0.5, rel=1e-9)
-    assert d.part_full_ratio(1.0) == pytest.approx(1.0, rel=1e-9)
+    agrees(d.part_full_ratio, d.part_full_ratio(0.75), 0.912, outside.HAND, abs=5e-4)
+    agrees(d.part_full_ratio, d.part_full_ratio(0.938), 1.076, outside.HAND, abs=5e-4)
+    agrees(d.part_full_ratio, d.part_full_ratio(0.5), 0.5, outside.HAND, rel=1e-9)
+    agrees(d.part_full_ratio, d.part_full_ratio(1.0), 1.0, outside.HAND, rel=1e-9)
     largest = max(range(900, 1000), key=lambda k: d.part_full_ratio(k / 1000))
     assert pytest.approx(largest / 1000, abs=1e-3) == d.DEPTH_OF_LARGEST_FLOW
-    assert d.capacity_part_full(0.04, 1 / 40, 0.011, 0.75) * 1000 == pytest.approx(0.838 * 0.912, abs=1e-3)
+    agrees(
+        d.capacity_part_full,
+        d.capacity_part_full(0.04, 1 / 40, 0.011, 0.75) * 1000,
+        0.838 * 0.912,
+        outside.HAND,
+        abs=1e-3,
+        unit="L/s",
+    )
 
 
 @given(st.floats(0.01, 0.99))
@@ -133,13 +171,37 @@ def test_part_full_flow_is_area_times_velocity(depth: float) -> None:
 
 def test_velocity_full() -> None:
     area = math.pi / 4 * 0.04**2
-    assert d.velocity(0.04, 0.025, 0.011) * area == pytest.approx(d.capacity_full(0.04, 0.025, 0.011))
+    agrees(
+        d.velocity,
+        d.velocity(0.04, 0.025, 0.011) * area * 1000,
+        0.838,
+        outside.HAND,
+        rel=6e-4,
+    )
 
 
 @given(st.floats(0.01, 0.93))
 def test_depth_for_a_flow_goes_both_ways(depth: float) -> None:
     flow = d.capacity_part_full(0.04, 0.02, 0.011, depth)
     assert d.depth_ratio_for_flow(flow, 0.04, 0.02, 0.011) == pytest.approx(depth, abs=1e-6)
+
+
+@pytest.mark.parametrize("litres", [0.1, 0.4, 0.8])
+def test_depth_for_a_flow_by_another_solve(litres: float) -> None:
+    def surplus(depth: float) -> float:
+        theta = 2 * math.acos(1 - 2 * depth)
+        area = 0.04**2 / 8 * (theta - math.sin(theta))
+        speed = float(fluids.V_Manning(area / (0.04 / 2 * theta), 1 / 40, 0.011))
+        return area * speed - litres / 1000
+
+    found = d.depth_ratio_for_flow(litres / 1000, 0.04, 1 / 40, 0.011)
+    agrees(d.depth_ratio_for_flow, found, brentq(surplus, 0.01, 0.93), outside.MANNING_ROOT, rel=1e-6)
+
+
+def test_depth_for_the_flow_at_three_quarters() -> None:
+    # Full 0.838 L/s, 0.912 of it at three quarters of the bore, by arithmetic.
+    found = d.depth_ratio_for_flow(0.912 * 0.838e-3, 0.04, 1 / 40, 0.011)
+    agrees(d.depth_ratio_for_flow, found, 0.75, outside.HAND, abs=1e-3)
 
 
 def test_depth_for_a_flow_at_its_ends() -> None:
@@ -171,13 +233,17 @@ def test_capacity_grows_with_bore_and_fall(bore: float, fall: float, n: float) -
     ],
 )  # fmt: skip
 def test_air_gap(bore: float, code: str, gap: float) -> None:
-    assert d.air_gap(bore, code) == pytest.approx(gap)
+    agrees(d.air_gap, d.air_gap(bore, code), gap, outside.by_code(outside.AIR_GAPS, code), rel=1e-6)
 
 
 def test_waste_temperature() -> None:
     # One part of 95 degC and three of 15 degC: 35 degC, by arithmetic.
-    assert d.waste_temperature([1.0, 3.0], [368.15, 288.15]) == pytest.approx(308.15)
-    assert d.waste_temperature((0.0, 2.0), (368.15, 300.0)) == pytest.approx(300.0)
+    agrees(
+        d.waste_temperature, d.waste_temperature([1.0, 3.0], [368.15, 288.15]), 308.15, outside.HAND, rel=1e-6
+    )
+    agrees(
+        d.waste_temperature, d.waste_temperature((0.0, 2.0), (368.15, 300.0)), 300.0, outside.HAND, rel=1e-6
+    )
 
 
 @pytest.mark.parametrize(
@@ -206,7 +272,13 @@ def test_waste_temperature_of_lists_that_do_not_match() -> None:
 def test_waste_temperature_limits() -> None:
     # At most 60 degC / 140 degF under IPC and UPC: from memory.
     for code in ("IPC", "UPC"):
-        assert d.waste_temperature_limit(code) == pytest.approx((140 - 32) / 1.8 + 273.15, abs=1e-9)
+        agrees(
+            d.waste_temperature_limit,
+            d.waste_temperature_limit(code),
+            (140 - 32) / 1.8 + 273.15,
+            standard(d.waste_temperature_limit),
+            abs=1e-9,
+        )
     with pytest.raises(UnknownEntryError):
         d.waste_temperature_limit("EN 12056")
 
@@ -226,7 +298,13 @@ def test_waste_temperature_limits() -> None:
     ],
 )
 def test_pipe_temperature_limit(material: str, celsius: float) -> None:
-    assert d.pipe_temperature_limit(material) == pytest.approx(celsius + 273.15, abs=1e-6)
+    agrees(
+        d.pipe_temperature_limit,
+        d.pipe_temperature_limit(material),
+        celsius + 273.15,
+        outside.PRACTICE,
+        abs=1e-6,
+    )
 
 
 @pytest.mark.parametrize(
@@ -235,20 +313,20 @@ def test_pipe_temperature_limit(material: str, celsius: float) -> None:
     [("plastic", 0.011), ("copper", 0.011), ("cast_iron", 0.013), ("flexible_hose", 0.020)],
 )
 def test_roughness(material: str, n: float) -> None:
-    assert d.roughness(material) == n
+    agrees(d.roughness, d.roughness(material), n, outside.PRACTICE)
 
 
 def test_peak_flow() -> None:
-    assert d.peak_flow([1e-5, 2e-5], [3e-5, 9e-5, 4e-5], 2) == pytest.approx(16e-5)
-    assert d.peak_flow([], [3e-5], 0) == 0.0
-    assert d.peak_flow([], [3e-5], 5) == pytest.approx(3e-5)
+    agrees(d.peak_flow, d.peak_flow([1e-5, 2e-5], [3e-5, 9e-5, 4e-5], 2), 16e-5, outside.HAND, rel=1e-6)
+    agrees(d.peak_flow, d.peak_flow([], [3e-5], 0), 0.0, outside.HAND)
+    agrees(d.peak_flow, d.peak_flow([], [3e-5], 5), 3e-5, outside.HAND, rel=1e-6)
     with pytest.raises(OutOfRangeError):
         d.peak_flow([-1e-5], [], 0)
     with pytest.raises(OutOfRangeError):
         d.peak_flow([], [], -1)
     with pytest.raises(OutOfRangeError):
         d.peak_flow([1000.5], [], 0)
-    assert d.peak_flow([1000.0], [], 0) == 1000.0
+    agrees(d.peak_flow, d.peak_flow([1000.0], [], 0), 1000.0, outside.HAND)
 
 
 PIPE = {"bore": (0.005, 1), "fall": (1e-6, 1), "n": (0.005, 0.1)}

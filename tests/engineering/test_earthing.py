@@ -12,7 +12,9 @@ from procgen.engineering import earthing as e
 from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.sources_general import UnknownEntryError
 
+from . import outside
 from .bounds_general import check_bounds
+from .oracle import agrees, standard
 
 
 @pytest.mark.parametrize(
@@ -24,15 +26,33 @@ from .bounds_general import check_bounds
     ],
 )  # fmt: skip
 def test_loop_impedance_maximum(curve: str, rating: float, ohms: float) -> None:
-    assert e.loop_impedance_maximum(rating, curve, 230.0) == pytest.approx(ohms, abs=5.1e-3)
+    agrees(
+        e.loop_impedance_maximum,
+        e.loop_impedance_maximum(rating, curve, 230.0),
+        ohms,
+        outside.recalled("BS 7671, table 41.3"),
+        abs=5.1e-3,
+    )
 
 
 @pytest.mark.parametrize(("curve", "multiple"), [("B", 5), ("C", 10), ("D", 20)])
 def test_loop_impedance_lets_the_tripping_current_flow(curve: str, multiple: float) -> None:
     # Multiples of IEC 60898-1: from memory.
     ohms = e.loop_impedance_maximum(16.0, curve, 230.0, 1.0)
-    assert 230.0 / ohms == pytest.approx(multiple * 16.0)
-    assert e.loop_impedance_maximum(16.0, curve, 230.0) == pytest.approx(0.95 * ohms)
+    agrees(
+        e.loop_impedance_maximum,
+        230.0 / ohms,
+        multiple * 16.0,
+        outside.recalled("IEC 60898-1, instantaneous tripping"),
+        rel=1e-6,
+    )
+    agrees(
+        e.loop_impedance_maximum,
+        e.loop_impedance_maximum(16.0, curve, 230.0),
+        0.95 * ohms,
+        outside.HAND,
+        rel=1e-6,
+    )
 
 
 def test_unknown_curve() -> None:
@@ -42,18 +62,38 @@ def test_unknown_curve() -> None:
 
 def test_measured_share() -> None:
     # IEC 60364-6 Annex D, two thirds; BS 7671 guidance, 0.8: from memory.
-    assert e.loop_impedance_measured_maximum(3.0) == pytest.approx(2.0)
-    assert e.loop_impedance_measured_maximum(2.73, "BS 7671") == pytest.approx(2.184)
+    agrees(
+        e.loop_impedance_measured_maximum,
+        e.loop_impedance_measured_maximum(3.0),
+        2.0,
+        outside.recalled("IEC 60364-6, Annex D"),
+        rel=1e-6,
+    )
+    agrees(
+        e.loop_impedance_measured_maximum,
+        e.loop_impedance_measured_maximum(2.73, "BS 7671"),
+        2.184,
+        outside.recalled("BS 7671 guidance, 0.8"),
+        rel=1e-6,
+    )
 
 
 def test_loop_impedance_behind_a_residual_current_device() -> None:
     # BS 7671 table 41.5: 30 mA 1667 ohm, 100 mA 500 ohm, 300 mA 167 ohm: from memory.
     for residual, ohms in {0.030: 1667, 0.100: 500, 0.300: 167}.items():
-        assert e.residual_loop_impedance_maximum(residual) == pytest.approx(ohms, abs=0.5)
+        agrees(
+            e.residual_loop_impedance_maximum,
+            e.residual_loop_impedance_maximum(residual),
+            ohms,
+            outside.recalled("BS 7671, table 41.5"),
+            abs=0.5,
+        )
 
 
 def test_loop_impedance_expected() -> None:
-    assert e.loop_impedance_expected(0.35, 0.15, 0.2) == pytest.approx(0.70)
+    agrees(
+        e.loop_impedance_expected, e.loop_impedance_expected(0.35, 0.15, 0.2), 0.70, outside.HAND, rel=1e-6
+    )
 
 
 @pytest.mark.parametrize(
@@ -65,10 +105,30 @@ def test_loop_impedance_expected() -> None:
     ],
 )  # fmt: skip
 def test_disconnection_time(volts: float, tn: float, tt: float) -> None:
-    assert e.disconnection_time(volts, "TN") == tn
-    assert e.disconnection_time(volts, "TT") == tt
-    assert e.disconnection_time(volts, "TN", final=False) == 5.0
-    assert e.disconnection_time(volts, "TT", final=False) == 1.0
+    agrees(
+        e.disconnection_time,
+        e.disconnection_time(volts, "TN"),
+        tn,
+        outside.recalled("IEC 60364-4-41, table 41.1"),
+    )
+    agrees(
+        e.disconnection_time,
+        e.disconnection_time(volts, "TT"),
+        tt,
+        outside.recalled("IEC 60364-4-41, table 41.1"),
+    )
+    agrees(
+        e.disconnection_time,
+        e.disconnection_time(volts, "TN", final=False),
+        5.0,
+        outside.recalled("IEC 60364-4-41, table 41.1"),
+    )
+    agrees(
+        e.disconnection_time,
+        e.disconnection_time(volts, "TT", final=False),
+        1.0,
+        outside.recalled("IEC 60364-4-41, table 41.1"),
+    )
 
 
 def test_disconnection_time_of_another_system() -> None:
@@ -78,24 +138,45 @@ def test_disconnection_time_of_another_system() -> None:
 
 def test_residual_current_limits() -> None:
     # Standing leakage 30 % of the rating (common practice, from memory); no trip up to half (IEC 61008-1).
-    assert e.standing_leakage_limit(0.030) == pytest.approx(0.009)
-    assert e.residual_no_trip(0.030) == pytest.approx(0.015)
-    assert e.standing_leakage_share(0.0045, 0.030) == pytest.approx(0.15)
+    agrees(
+        e.standing_leakage_limit,
+        e.standing_leakage_limit(0.030),
+        0.009,
+        standard(e.standing_leakage_limit),
+        rel=1e-6,
+    )
+    agrees(e.residual_no_trip, e.residual_no_trip(0.030), 0.015, standard(e.residual_no_trip), rel=1e-6)
+    agrees(e.standing_leakage_share, e.standing_leakage_share(0.0045, 0.030), 0.15, outside.HAND, rel=1e-6)
 
 
 def test_break_times() -> None:
     # IEC 61008-1, general type: from memory.
-    assert [e.residual_break_time(k) for k in (1, 2, 5)] == [0.3, 0.15, 0.04]
+    agrees(
+        e.residual_break_time,
+        [e.residual_break_time(k) for k in (1, 2, 5)],
+        [0.3, 0.15, 0.04],
+        standard(e.residual_break_time),
+    )
     with pytest.raises(UnknownEntryError):
         e.residual_break_time(3)
 
 
 @pytest.mark.parametrize("rating", [0.005, 0.006, 0.010, 0.030, 0.100, 0.300, 0.500])
 def test_residual_rating_minimum(rating: float) -> None:
-    assert e.residual_rating_minimum(0.2999 * rating) == rating
+    agrees(
+        e.residual_rating_minimum,
+        e.residual_rating_minimum(0.2999 * rating),
+        rating,
+        standard(e.residual_rating_minimum),
+    )
     above = [r for r in e.RESIDUAL_RATINGS if r > rating]
     if above:
-        assert e.residual_rating_minimum(0.3001 * rating) == min(above)
+        agrees(
+            e.residual_rating_minimum,
+            e.residual_rating_minimum(0.3001 * rating),
+            min(above),
+            standard(e.residual_rating_minimum),
+        )
     else:
         with pytest.raises(OutOfRangeError) as caught:
             e.residual_rating_minimum(0.3001 * rating)
@@ -118,8 +199,18 @@ def test_residual_rating_leaves_room(leakage: float) -> None:
     ],
 )  # fmt: skip
 def test_insulation(volts: float, extra_low: bool, test: float, ohms: float) -> None:
-    assert e.insulation_test_voltage(volts, extra_low) == test
-    assert e.insulation_minimum(volts, extra_low) == ohms
+    agrees(
+        e.insulation_test_voltage,
+        e.insulation_test_voltage(volts, extra_low),
+        test,
+        outside.recalled("IEC 60364-6, table 6.1"),
+    )
+    agrees(
+        e.insulation_minimum,
+        e.insulation_minimum(volts, extra_low),
+        ohms,
+        outside.recalled("IEC 60364-6, table 6.1"),
+    )
 
 
 def test_extra_low_voltage_ends_at_50_volts() -> None:
@@ -130,12 +221,26 @@ def test_extra_low_voltage_ends_at_50_volts() -> None:
 
 def test_protective_conductor() -> None:
     # IEC 60228, published: 2.5 mm2 class 2 7.41, class 5 7.98 ohm/km at 20 degC.
-    assert e.protective_conductor_resistance(20.0, 2.5e-6) == pytest.approx(0.1482)
-    assert e.protective_conductor_resistance(20.0, 2.5e-6, 5) == pytest.approx(0.1596)
+    agrees(
+        e.protective_conductor_resistance,
+        e.protective_conductor_resistance(20.0, 2.5e-6),
+        0.1482,
+        outside.IEC_60228,
+        rel=1e-6,
+    )
+    agrees(
+        e.protective_conductor_resistance,
+        e.protective_conductor_resistance(20.0, 2.5e-6, 5),
+        0.1596,
+        outside.IEC_60228,
+        rel=1e-6,
+    )
     warm = e.protective_conductor_resistance(20.0, 2.5e-6, 2, 303.15)
-    assert warm == pytest.approx(0.1482 * 1.0393)
+    agrees(e.protective_conductor_resistance, warm, 0.1482 * 1.0393, outside.IEC_60228, rel=1e-6)
     # IEC 60335-1, 27.5, 0.1 ohm inside the appliance: from memory.
-    assert e.continuity_maximum(0.1482) == pytest.approx(0.2482)
+    agrees(
+        e.continuity_maximum, e.continuity_maximum(0.1482), 0.2482, standard(e.continuity_maximum), rel=1e-6
+    )
 
 
 @pytest.mark.parametrize(
@@ -144,7 +249,13 @@ def test_protective_conductor() -> None:
     [(2.5, 2.5), (16, 16), (16.5, 16), (25, 16), (35, 16), (35.2, 17.6), (36, 18), (70, 35)],
 )
 def test_protective_section_minimum(line: float, protective: float) -> None:
-    assert e.protective_section_minimum(line * 1e-6) == pytest.approx(protective * 1e-6)
+    agrees(
+        e.protective_section_minimum,
+        e.protective_section_minimum(line * 1e-6),
+        protective * 1e-6,
+        standard(e.protective_section_minimum),
+        rel=1e-6,
+    )
 
 
 IDN = (0.001, 30)

@@ -12,14 +12,29 @@ from procgen.engineering import fastening as f
 from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.sources_general import UnknownEntryError
 
+from . import outside
 from .bounds_general import check_bounds
+from .oracle import agrees
 
 
 def test_torque_of_a_large_bolt() -> None:
     # Published: M12 8.8, 70 % of proof, K 0.2 gives 34 kN and 82 N m.
     preload = f.preload_for_share(f.proof_load("M12", "8.8"), 0.70)
-    assert preload == pytest.approx(34_230.0)
-    assert f.torque_from_preload(0.2, 0.012, preload) == pytest.approx(82.15, abs=0.01)
+    agrees(f.preload_for_share, preload, 34_230.0, outside.BOLT_EXAMPLE, rel=1e-6)
+    agrees(
+        f.torque_from_preload,
+        f.torque_from_preload(0.2, 0.012, preload),
+        82.15,
+        outside.BOLT_EXAMPLE,
+        abs=0.01,
+    )
+
+
+def test_preload_of_a_large_bolt() -> None:
+    # The same bolt: 82 N m give 34 kN, printed with two digits.
+    found = f.preload_from_torque(82.0, 0.2, 0.012)
+    agrees(f.preload_from_torque, found, 34_000.0, outside.BOLT_EXAMPLE, rel=0.015)
+    agrees(f.preload_from_torque, found, 34_166.7, outside.HAND, rel=1e-5)
 
 
 @pytest.mark.parametrize(
@@ -33,10 +48,16 @@ def test_torque_of_a_large_bolt() -> None:
 def test_class_8_8(thread: str, proof: float, torque: float) -> None:
     d = f.COARSE[thread][0]
     assert d == pytest.approx(float(thread[1:]) / 1000, rel=1e-12)
-    assert f.proof_load(thread, "8.8") == proof
-    assert f.torque_for_share(d, proof, 0.2, 0.75) == pytest.approx(torque, abs=6e-3)
+    agrees(f.proof_load, f.proof_load(thread, "8.8"), proof, outside.ISO_898_1)
+    agrees(f.torque_for_share, f.torque_for_share(d, proof, 0.2, 0.75), torque, outside.ISO_898_1, abs=6e-3)
     # The printed load is stress times area, rounded.
-    assert f.proof_stress("8.8") * f.stress_area(*f.COARSE[thread]) == pytest.approx(proof, rel=7e-3)
+    agrees(
+        f.proof_stress,
+        f.proof_stress("8.8") * f.stress_area(*f.COARSE[thread]),
+        proof,
+        outside.ISO_898_1,
+        rel=7e-3,
+    )
 
 
 @pytest.mark.parametrize(
@@ -45,7 +66,13 @@ def test_class_8_8(thread: str, proof: float, torque: float) -> None:
     [("M4", 8.78), ("M5", 14.2), ("M6", 20.1), ("M8", 36.6), ("M10", 58.0), ("M12", 84.3), ("M16", 157)],
 )
 def test_stress_area(thread: str, square_mm: float) -> None:
-    assert f.stress_area(*f.COARSE[thread]) * 1e6 == pytest.approx(square_mm, rel=3e-3)
+    agrees(
+        f.stress_area,
+        f.stress_area(*f.COARSE[thread]) * 1e6,
+        square_mm,
+        outside.recalled("ISO 898-1, nominal stress areas"),
+        rel=3e-3,
+    )
 
 
 def test_stress_area_constant() -> None:
@@ -53,8 +80,12 @@ def test_stress_area_constant() -> None:
     height = math.sqrt(3.0) / 2.0
     pitch_diameter, root_diameter = 1 - 2 * 3 / 8 * height, 1 - 2 * 17 / 24 * height
     mean = (pitch_diameter + root_diameter) / 2
-    assert f.stress_area(0.010, 0.001) == pytest.approx(
-        math.pi / 4 * (0.010 - (1 - mean) * 0.001) ** 2, rel=1e-7
+    agrees(
+        f.stress_area,
+        f.stress_area(0.010, 0.001),
+        math.pi / 4 * (0.010 - (1 - mean) * 0.001) ** 2,
+        outside.published("basic profile of ISO 68-1, by hand"),
+        rel=1e-7,
     )
 
 
@@ -67,14 +98,32 @@ def test_stress_area_constant() -> None:
     ],
 )  # fmt: skip
 def test_computed_proof_loads(thread: str, property_class: str, proof: float) -> None:
-    assert f.proof_load(thread, property_class) == pytest.approx(proof, rel=5e-3)
+    agrees(
+        f.proof_load,
+        f.proof_load(thread, property_class),
+        proof,
+        outside.recalled("ISO 898-1, proof loads of other classes"),
+        rel=5e-3,
+    )
 
 
 def test_proof_stress() -> None:
     # ISO 898-1 (MPa), ISO 3506-1 for A2-70: from memory.
     table = {"4.6": 225, "5.8": 380, "8.8": 580, "10.9": 830, "12.9": 970, "A2-70": 450}
-    assert {name: f.proof_stress(name) / 1e6 for name in table} == pytest.approx(table)
-    assert f.proof_load("M8", "A2-70") == pytest.approx(450e6 * f.stress_area(0.008, 0.00125))
+    agrees(
+        f.proof_stress,
+        {name: f.proof_stress(name) / 1e6 for name in table},
+        table,
+        outside.recalled("ISO 898-1 and ISO 3506-1, proof stresses"),
+        rel=1e-6,
+    )
+    agrees(
+        f.proof_load,
+        f.proof_load("M8", "A2-70"),
+        450e6 * f.stress_area(0.008, 0.00125),
+        outside.recalled("ISO 898-1 and ISO 3506-1, proof stresses"),
+        rel=1e-6,
+    )
 
 
 def test_unknown_thread_and_class() -> None:
@@ -86,7 +135,12 @@ def test_unknown_thread_and_class() -> None:
 
 def test_nut_factor() -> None:
     # Common practice, from memory.
-    assert [f.nut_factor(name) for name in ("dry", "oiled", "waxed")] == [0.20, 0.15, 0.12]
+    agrees(
+        f.nut_factor,
+        [f.nut_factor(name) for name in ("dry", "oiled", "waxed")],
+        [0.20, 0.15, 0.12],
+        outside.PRACTICE,
+    )
 
 
 @given(st.floats(0.06, 0.4), st.floats(0.003, 0.02), st.floats(1, 1e5))
@@ -97,9 +151,9 @@ def test_torque_and_preload_go_both_ways(K: float, d: float, F: float) -> None:
 
 
 def test_torque_limits() -> None:
-    assert f.torque_limits(20.0, 0.1) == pytest.approx((18.0, 22.0))
-    assert f.torque_limits(20.0, 0.0) == (20.0, 20.0)
-    assert f.torque_limits(1e5, 0.5) == pytest.approx((5e4, 1.5e5))
+    agrees(f.torque_limits, f.torque_limits(20.0, 0.1), (18.0, 22.0), outside.HAND, rel=1e-6)
+    agrees(f.torque_limits, f.torque_limits(20.0, 0.0), (20.0, 20.0), outside.HAND)
+    agrees(f.torque_limits, f.torque_limits(1e5, 0.5), (5e4, 1.5e5), outside.HAND, rel=1e-6)
 
 
 @pytest.mark.parametrize(

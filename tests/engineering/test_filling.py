@@ -15,6 +15,9 @@ from procgen.engineering import filling as f
 from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.unavailable import UnavailableError
 
+from . import outside
+from .oracle import agrees
+
 T15 = 288.15
 LPM = 1 / 60e3
 CURVE = ((2 * LPM, 1e4), (5 * LPM, 5e4), (10 * LPM, 1.8e5))
@@ -90,7 +93,7 @@ def test_worked_example():
 def test_flow_against_a_network_from_scratch(network, back):
     expected = brentq(oracle_pressure, 1e-9, 12 * LPM, args=(network, back), xtol=1e-15)
     found = f.solve_fill_flow(network, back)
-    assert found.flow == pytest.approx(expected, rel=2e-4)
+    agrees(f.solve_fill_flow, found.flow, expected, outside.NETWORK, rel=2e-4)
     assert abs(found.residual) < 1.0
     assert abs(f.fill_residual(network, found.flow, back)) < 1.0
     assert found.nodes[-1][1] == pytest.approx(back, abs=1.0)
@@ -100,7 +103,7 @@ def test_bare_orifice_on_a_stiff_main():
     # Arithmetic: 7 bar through 0.8 mm, Cd 0.62, 15 °C: 11.666 mL/s.
     network = f.FillNetwork(f.Mains(7e5, LPM, 7e5), T15, orifices=(f.Orifice(0.8e-3, 0.62),))
     found = f.solve_fill_flow(network)
-    assert found.flow * 1e6 == pytest.approx(11.666, abs=6e-4)
+    agrees(f.solve_fill_flow, found.flow * 1e6, 11.666, outside.HAND, abs=6e-4, unit="mL/s")
     assert found.limited_by == "orifice"
     assert [name for name, _ in found.nodes] == ["mains", "inlet", "check_valve", "orifice"]
 
@@ -148,13 +151,19 @@ def test_nothing_that_limits():
 def test_bypass_slope_lifts_and_lowers():
     pump = f.Pump(5e5, 5 * LPM, 0.0, bypass_slope=1e10, flow_at_setting=2e-5)
     base = f.fill_residual(replace(NETWORK, pump=replace(pump, bypass_slope=0.0)), 1e-5)
-    assert f.fill_residual(replace(NETWORK, pump=pump), 1e-5) - base == pytest.approx(1e5)
+    agrees(
+        f.fill_residual,
+        f.fill_residual(replace(NETWORK, pump=pump), 1e-5) - base,
+        1e5,
+        outside.HAND,
+        rel=1e-6,
+    )
 
 
 def test_equilibrium():
     head = PropsSI("D", "T", T15, "P", 101325, "Water") * 9.80665 * 0.9
-    assert f.equilibrium_gauge(PLAIN) == pytest.approx(3.5e5 - head - 5e3, rel=1e-5)
-    assert f.equilibrium_gauge(NETWORK) == pytest.approx(8.5e5 - head - 5e3, rel=1e-5)
+    agrees(f.equilibrium_gauge, f.equilibrium_gauge(PLAIN), 3.5e5 - head - 5e3, outside.COOLPROP, rel=1e-5)
+    agrees(f.equilibrium_gauge, f.equilibrium_gauge(NETWORK), 8.5e5 - head - 5e3, outside.COOLPROP, rel=1e-5)
 
 
 @settings(max_examples=40, deadline=None)
@@ -189,16 +198,16 @@ def test_more_back_pressure_never_fills_faster(a, b):
     ],
 )
 def test_runs_and_resets(t, timeout, runs):
-    assert f.pump_runs(t, timeout) == runs
-    assert f.resets(t, timeout) == runs - 1
-    assert f.stop_and_check_runs(runs) == runs + 1
+    agrees(f.pump_runs, f.pump_runs(t, timeout), runs, outside.HAND)
+    agrees(f.resets, f.resets(t, timeout), runs - 1, outside.HAND)
+    agrees(f.stop_and_check_runs, f.stop_and_check_runs(runs), runs + 1, outside.PRACTICE)
 
 
 def test_noise_is_not_a_run():
-    assert f.pump_runs(f.fill_time(0.010, 5 * LPM), 120.0) == 1
-    assert f.fill_time(0.011, 2.5 * LPM) == pytest.approx(264.0)
-    assert f.pump_runs(120.0 + 1e-8, 120.0) == 1
-    assert f.pump_runs(120.0 + 1e-6, 120.0) == 2
+    agrees(f.pump_runs, f.pump_runs(f.fill_time(0.010, 5 * LPM), 120.0), 1, outside.HAND)
+    agrees(f.fill_time, f.fill_time(0.011, 2.5 * LPM), 264.0, outside.HAND, rel=1e-6)
+    agrees(f.pump_runs, f.pump_runs(120.0 + 1e-8, 120.0), 1, outside.HAND)
+    agrees(f.pump_runs, f.pump_runs(120.0 + 1e-6, 120.0), 2, outside.HAND)
 
 
 def test_ordinary_machine_takes_three_to_six_runs():
@@ -211,12 +220,12 @@ def test_ordinary_machine_takes_three_to_six_runs():
 @pytest.mark.parametrize(("bar", "share"), [(2, 0.664), (3, 0.748), (4, 0.798), (5, 0.831)])
 def test_trapped_air(bar, share):
     # Arithmetic: isothermal.
-    assert f.filled_share(bar * 1e5, 101325.0) == pytest.approx(share, abs=5e-4)
-    assert f.trapped_air_share(bar * 1e5, 101325.0) == pytest.approx(1 - share, abs=5e-4)
+    agrees(f.filled_share, f.filled_share(bar * 1e5, 101325.0), share, outside.HAND, abs=5e-4)
+    agrees(f.trapped_air_share, f.trapped_air_share(bar * 1e5, 101325.0), 1 - share, outside.HAND, abs=5e-4)
 
 
 def test_trapped_air_at_one_bar():
-    assert f.filled_share(3e5, 1e5) == pytest.approx(0.75)
+    agrees(f.filled_share, f.filled_share(3e5, 1e5), 0.75, outside.HAND, rel=1e-6)
 
 
 def test_closed_fill_against_an_integration():
@@ -232,7 +241,13 @@ def test_closed_fill_against_an_integration():
 
     there.terminal = True
     run = solve_ivp(rate, (0, 500), [0.0], events=there, rtol=1e-10, atol=1e-16)
-    assert f.closed_fill_time(V, Q0, p_g, p_atm) == pytest.approx(run.t_events[0][0], rel=2e-4)
+    agrees(
+        f.closed_fill_time,
+        f.closed_fill_time(V, Q0, p_g, p_atm),
+        run.t_events[0][0],
+        outside.QUADRATURE,
+        rel=2e-4,
+    )
 
 
 def test_closed_fill_against_the_network():
@@ -257,11 +272,11 @@ def test_closed_fill_against_the_network():
 def test_brew_fill_adds_up():
     p_g, p_atm = 3e5, 1e5
     found = f.brew_fill_time(0.8e-3, 2e-5, 1e-5, p_g, p_atm)
-    assert found.trapped_air == pytest.approx(0.2e-3)
-    assert found.volume_closed == pytest.approx(0.6e-3)
-    assert found.time_solid - found.time_closed == pytest.approx(20.0)
-    assert found.time - found.time_solid == pytest.approx(80.0)
-    assert found.water_to_waste == pytest.approx(0.8e-3)
+    agrees(f.brew_fill_time, found.trapped_air, 0.2e-3, outside.HAND, rel=1e-6)
+    agrees(f.brew_fill_time, found.volume_closed, 0.6e-3, outside.HAND, rel=1e-6)
+    agrees(f.brew_fill_time, found.time_solid - found.time_closed, 20.0, outside.HAND, rel=1e-6)
+    agrees(f.brew_fill_time, found.time - found.time_solid, 80.0, outside.HAND, rel=1e-6)
+    agrees(f.brew_fill_time, found.water_to_waste, 0.8e-3, outside.HAND, rel=1e-6)
     assert f.brew_fill_time(0.8e-3, 2e-5, 1e-5, p_g, p_atm, sweep=2.5).time == pytest.approx(
         found.time_solid + 200.0
     )
@@ -271,8 +286,8 @@ def test_brew_fill_adds_up():
 
 def test_level_curve_stands_still_at_each_time_out():
     curve = f.level_curve(0.011, 2.5 * LPM, 120.0, reset_pause=30.0)
-    assert [t for t, _ in curve] == pytest.approx([0, 120, 150, 270, 300, 324])
-    assert [v * 1e3 for _, v in curve] == pytest.approx([0, 5, 5, 10, 10, 11])
+    agrees(f.level_curve, [t for t, _ in curve], [0, 120, 150, 270, 300, 324], outside.HAND, rel=1e-6)
+    agrees(f.level_curve, [v * 1e3 for _, v in curve], [0, 5, 5, 10, 10, 11], outside.HAND, rel=1e-6)
     assert len(f.level_curve(0.010, 5 * LPM, 120.0)) == 2
     with pytest.raises(OutOfRangeError):
         f.level_curve(0.011, 2.5 * LPM, 120.0, reset_pause=-1.0)

@@ -13,7 +13,9 @@ from procgen.engineering.handling import People
 from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.sources_general import UnknownEntryError
 
+from . import outside
 from .bounds_general import check_bounds
+from .oracle import agrees, standard
 
 INCH = 0.0254
 LB = 0.45359237
@@ -27,8 +29,10 @@ def us_pounds(H: float, V: float, D: float, A: float = 0.0, FM: float = 1.0, CM:
 def test_manual_example_4() -> None:
     # DHHS 94-110 example 4, published: 34.9 lb on the worksheet with rounded multipliers, 34.8 in full
     # precision; destination 15.2.
-    assert us_pounds(10, 22, 37, FM=0.88, CM=0.95) == pytest.approx(34.81, abs=0.01)
-    assert us_pounds(20, 59, 37, FM=0.88) == pytest.approx(15.2, abs=0.06)
+    origin = us_pounds(10, 22, 37, FM=0.88, CM=0.95)
+    agrees(h.rwl_us, origin, 34.81, outside.NIOSH_EXAMPLE_4, abs=0.01, unit="lb")
+    destination = us_pounds(20, 59, 37, FM=0.88)
+    agrees(h.rwl_us, destination, 15.2, outside.NIOSH_EXAMPLE_4, abs=0.06, unit="lb")
 
 
 def test_manual_example_1() -> None:
@@ -36,18 +40,18 @@ def test_manual_example_1() -> None:
     # for 44 lb: from memory. Its multipliers are rounded (.44, .89, .86, .95); full precision gives 16.03.
     limit = us_pounds(23, 15, 48, FM=1.0, CM=0.95)
     assert pytest.approx(16.3, abs=0.05) == 51 * 0.44 * 0.89 * 0.86 * 0.95
-    assert limit == pytest.approx(16.3, rel=0.02)
-    assert limit == pytest.approx(16.03, abs=0.005)
-    assert h.lifting_index(44.0 * LB, limit * LB) == pytest.approx(2.7, abs=0.05)
+    agrees(h.rwl_us, limit, 16.3, outside.NIOSH_EXAMPLE_1, rel=0.02)
+    agrees(h.rwl_us, limit, 16.03, outside.NIOSH_FORMULA, abs=0.005, unit="lb")
+    agrees(h.lifting_index, h.lifting_index(44.0 * LB, limit * LB), 2.7, outside.NIOSH_EXAMPLE_1, abs=0.05)
 
 
 def test_the_ideal_lift() -> None:
     # Load constants 23 kg and 51 lb; the two forms are no exact conversions.
-    assert h.rwl(H=0.25, V=0.75, D=0.25) == pytest.approx(23.0)
-    assert us_pounds(10, 30, 10) == pytest.approx(51.0)
+    agrees(h.rwl, h.rwl(H=0.25, V=0.75, D=0.25), 23.0, outside.NIOSH_FORMULA, rel=1e-6)
+    agrees(h.rwl_us, us_pounds(10, 30, 10), 51.0, outside.NIOSH_FORMULA, rel=1e-6)
     # Closer or shorter than the constants' case earns nothing.
-    assert h.rwl(H=0.1, V=0.75, D=0.0) == pytest.approx(23.0)
-    assert us_pounds(5, 30, 0) == pytest.approx(51.0)
+    agrees(h.rwl, h.rwl(H=0.1, V=0.75, D=0.0), 23.0, outside.NIOSH_FORMULA, rel=1e-6)
+    agrees(h.rwl_us, us_pounds(5, 30, 0), 51.0, outside.NIOSH_FORMULA, rel=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -61,19 +65,19 @@ def test_the_ideal_lift() -> None:
 )  # fmt: skip
 def test_metric_multipliers(change: dict[str, float], factor: float) -> None:
     base = {"H": 0.25, "V": 0.75, "D": 0.25}
-    assert h.rwl(**{**base, **change}) / 23.0 == pytest.approx(factor, abs=5.1e-3)
+    agrees(h.rwl, h.rwl(**{**base, **change}) / 23.0, factor, outside.NIOSH_MULTIPLIERS, abs=5.1e-3, unit="")
 
 
 def test_metric_multipliers_in_full() -> None:
     found = h.rwl(H=0.50, V=0.25, D=0.50, A=math.radians(45), FM=0.94, CM=0.95)
     expected = 23 * 0.5 * (1 - 0.003 * 50) * (0.82 + 0.09) * (1 - 0.0032 * 45) * 0.94 * 0.95
-    assert found == pytest.approx(expected, rel=1e-9)
+    agrees(h.rwl, found, expected, outside.NIOSH_FORMULA, rel=1e-9)
 
 
 def test_us_multipliers_in_full() -> None:
     found = us_pounds(20, 50, 20, 45, 0.94, 0.95)
     expected = 51 * 0.5 * (1 - 0.0075 * 20) * (0.82 + 0.09) * (1 - 0.0032 * 45) * 0.94 * 0.95
-    assert found == pytest.approx(expected, rel=1e-9)
+    agrees(h.rwl_us, found, expected, outside.NIOSH_FORMULA, rel=1e-9)
 
 
 LENGTH = st.floats(0.25, 0.62)
@@ -102,9 +106,24 @@ def test_the_two_forms_differ_by_their_printed_coefficients(H: float, V: float, 
 )  # fmt: skip
 def test_frequency_multiplier(per_minute: float, factors: tuple[float, float, float]) -> None:
     for hours, factor in zip((1.0, 2.0, 8.0), factors, strict=True):
-        assert h.frequency_multiplier(per_minute, hours) == factor
-    assert h.frequency_multiplier(per_minute, 1.001) == factors[1]
-    assert h.frequency_multiplier(per_minute, 2.001) == factors[2]
+        agrees(
+            h.frequency_multiplier,
+            h.frequency_multiplier(per_minute, hours),
+            factor,
+            standard(h.frequency_multiplier),
+        )
+    agrees(
+        h.frequency_multiplier,
+        h.frequency_multiplier(per_minute, 1.001),
+        factors[1],
+        standard(h.frequency_multiplier),
+    )
+    agrees(
+        h.frequency_multiplier,
+        h.frequency_multiplier(per_minute, 2.001),
+        factors[2],
+        standard(h.frequency_multiplier),
+    )
 
 
 @pytest.mark.parametrize(
@@ -113,9 +132,13 @@ def test_frequency_multiplier(per_minute: float, factors: tuple[float, float, fl
     [("good", 1.0, 1.0), ("fair", 0.95, 1.0), ("poor", 0.90, 0.90)],
 )
 def test_coupling_multiplier(coupling: str, low: float, high: float) -> None:
-    assert h.coupling_multiplier(coupling, 0.7499) == low
-    assert h.coupling_multiplier(coupling, 0.75) == high
-    assert h.coupling_multiplier(coupling, 0.0) == low
+    agrees(
+        h.coupling_multiplier, h.coupling_multiplier(coupling, 0.7499), low, standard(h.coupling_multiplier)
+    )
+    agrees(
+        h.coupling_multiplier, h.coupling_multiplier(coupling, 0.75), high, standard(h.coupling_multiplier)
+    )
+    agrees(h.coupling_multiplier, h.coupling_multiplier(coupling, 0.0), low, standard(h.coupling_multiplier))
 
 
 def test_unknown_coupling() -> None:
@@ -125,8 +148,14 @@ def test_unknown_coupling() -> None:
 
 def test_team_share() -> None:
     # HSE L23, published: two people two thirds, three people half of the summed capability.
-    assert [h.team_share(n) for n in (1, 2, 3)] == pytest.approx([1.0, 0.6667, 0.5], abs=5e-5)
-    assert [h.team_capability(n, 15.0) for n in (1, 2, 3)] == pytest.approx([15.0, 20.0, 22.5])
+    agrees(h.team_share, [h.team_share(n) for n in (1, 2, 3)], [1.0, 0.6667, 0.5], outside.HSE_L23, abs=5e-5)
+    agrees(
+        h.team_capability,
+        [h.team_capability(n, 15.0) for n in (1, 2, 3)],
+        [15.0, 20.0, 22.5],
+        outside.HSE_L23,
+        rel=1e-6,
+    )
     for wrong in (0, 4):
         with pytest.raises(UnknownEntryError):
             h.team_share(wrong)
@@ -141,7 +170,7 @@ def test_team_share() -> None:
     ],
 )  # fmt: skip
 def test_people_needed(mass: float, people: People) -> None:
-    assert h.people_needed(mass, 15.0) == people
+    agrees(h.people_needed, h.people_needed(mass, 15.0), people, outside.HSE_L23)
 
 
 @pytest.mark.parametrize(
@@ -149,7 +178,7 @@ def test_people_needed(mass: float, people: People) -> None:
 )
 def test_people_on_stairs(mass: float, people: People) -> None:
     # Team and aid: common practice, no source.
-    assert h.people_needed(mass, 15.0, stairs=True) == people
+    agrees(h.people_needed, h.people_needed(mass, 15.0, stairs=True), people, outside.PRACTICE)
 
 
 @pytest.mark.parametrize(
@@ -167,15 +196,15 @@ def test_people_needed_refuses(mass: float, limit: float, argument: str, high: f
 
 def test_foot_load() -> None:
     # 80 kg: 784.5 N; two diagonal feet carry all on an uneven counter.
-    assert h.foot_load(80.0, 4) == pytest.approx(392.27, abs=0.01)
-    assert h.foot_load(80.0, 4, uneven=False) == pytest.approx(196.13, abs=0.01)
-    assert h.foot_load(90.0, 3) == pytest.approx(294.2, abs=0.01)
+    agrees(h.foot_load, h.foot_load(80.0, 4), 392.27, outside.HAND, abs=0.01)
+    agrees(h.foot_load, h.foot_load(80.0, 4, uneven=False), 196.13, outside.HAND, abs=0.01)
+    agrees(h.foot_load, h.foot_load(90.0, 3), 294.2, outside.HAND, abs=0.01)
     assert h.foot_load(80.0, 6) == h.foot_load(80.0, 4)
 
 
 def test_counter_pressure() -> None:
     # 400 N on 40 mm: 318.3 kPa.
-    assert h.counter_pressure(400.0, 0.040) == pytest.approx(318_310.0, abs=1.0)
+    agrees(h.counter_pressure, h.counter_pressure(400.0, 0.040), 318_310.0, outside.HAND, abs=1.0)
 
 
 METRIC = {

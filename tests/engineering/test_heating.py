@@ -17,6 +17,9 @@ from procgen.engineering import heating_machine as hm
 from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.unavailable import UnavailableError
 
+from . import outside
+from .oracle import agrees
+
 C = 273.15
 
 
@@ -42,53 +45,103 @@ def test_worked_example():
 @pytest.mark.parametrize(("U", "share"), [(207, 0.81), (220, 0.9149), (230, 1.0), (240, 1.0888), (253, 1.21)])
 def test_power_at_another_voltage(U, share):
     # Arithmetic.
-    assert h.element_power(3000.0, 230.0, U) == pytest.approx(3000 * share, rel=1e-4)
+    agrees(h.element_power, h.element_power(3000.0, 230.0, U), 3000 * share, outside.HAND, rel=1e-4)
 
 
 def test_rating_tolerance():
     # IEC 60335-1, from memory: +5 % or 20 W, −10 %.
-    assert h.element_power_highest(3000.0) == pytest.approx(3150.0)
-    assert h.element_power_highest(300.0) == pytest.approx(320.0)
-    assert h.element_power_lowest(3000.0) == pytest.approx(2700.0)
+    agrees(
+        h.element_power_highest,
+        h.element_power_highest(3000.0),
+        3150.0,
+        outside.recalled("IEC 60335-1, rated input"),
+        rel=1e-6,
+    )
+    agrees(
+        h.element_power_highest,
+        h.element_power_highest(300.0),
+        320.0,
+        outside.recalled("IEC 60335-1, rated input"),
+        rel=1e-6,
+    )
+    agrees(
+        h.element_power_lowest,
+        h.element_power_lowest(3000.0),
+        2700.0,
+        outside.recalled("IEC 60335-1, rated input"),
+        rel=1e-6,
+    )
 
 
 def test_linear_loss():
     # Arithmetic: C 50 kJ/K, UA 5 W/K, 3 kW, 20 °C, 15 → 95 °C.
-    assert h.time_to_temperature(50e3, 5.0, 3e3, 20 + C, 15 + C, 95 + C) == pytest.approx(1418.3, abs=0.05)
-    assert h.time_to_temperature(50e3, 0.0, 3e3, 20 + C, 15 + C, 95 + C) == pytest.approx(50e3 * 80 / 3e3)
+    agrees(
+        h.time_to_temperature,
+        h.time_to_temperature(50e3, 5.0, 3e3, 20 + C, 15 + C, 95 + C),
+        1418.3,
+        outside.HAND,
+        abs=0.05,
+    )
+    agrees(
+        h.time_to_temperature,
+        h.time_to_temperature(50e3, 0.0, 3e3, 20 + C, 15 + C, 95 + C),
+        50e3 * 80 / 3e3,
+        outside.HAND,
+        rel=1e-6,
+    )
     tiny, none = (h.time_to_temperature(50e3, UA, 3e3, 20 + C, 15 + C, 95 + C) for UA in (1e-7, 0.0))
-    assert tiny == pytest.approx(none, rel=1e-8)
-    assert h.time_to_temperature(50e3, 5.0, 3e3, 20 + C, 95 + C, 95 + C) == 0.0
+    agrees(h.time_to_temperature, tiny, none, outside.HAND, rel=1e-8)
+    agrees(
+        h.time_to_temperature,
+        h.time_to_temperature(50e3, 5.0, 3e3, 20 + C, 95 + C, 95 + C),
+        0.0,
+        outside.HAND,
+    )
 
 
 def test_published_storage_heater():
     # 125 L, 20 → 60 °C, 2 kW less 150 W, cp 4200: 11 351 s.
-    assert h.time_to_temperature(125 * 4200.0, 0.0, 1850.0, 20 + C, 20 + C, 60 + C) == pytest.approx(
-        11351, abs=1
+    agrees(
+        h.time_to_temperature,
+        h.time_to_temperature(125 * 4200.0, 0.0, 1850.0, 20 + C, 20 + C, 60 + C),
+        11351,
+        outside.STORAGE_HEATER,
+        abs=1,
     )
     # With water's own heat; the example's litre of 1 kg and 4200 J/(kg·K) are 0.5 % high.
-    assert h.heating_time(125.0, (), 0.0, 1850.0, 20 + C, 20 + C, 60 + C) == pytest.approx(11351, rel=0.006)
+    agrees(
+        h.heating_time,
+        h.heating_time(125.0, (), 0.0, 1850.0, 20 + C, 20 + C, 60 + C),
+        11351,
+        outside.STORAGE_HEATER,
+        rel=0.006,
+    )
 
 
 def test_published_kettle():
     # 20 L, 20 → 100 °C, 3.6 kW: 1.867 kWh, 0.52 h.
-    assert h.heat_stored(20.0, (), 20 + C, 100 + C) / 3.6e6 == pytest.approx(1.867, rel=0.005)
-    assert h.heating_time(20.0, (), 0.0, 3600.0, 20 + C, 20 + C, 100 + C) / 3600 == pytest.approx(
-        0.52, abs=0.003
+    agrees(h.heat_stored, h.heat_stored(20.0, (), 20 + C, 100 + C) / 3.6e6, 1.867, outside.KETTLE, rel=0.005)
+    agrees(
+        h.heating_time,
+        h.heating_time(20.0, (), 0.0, 3600.0, 20 + C, 20 + C, 100 + C) / 3600,
+        0.52,
+        outside.KETTLE,
+        abs=0.003,
+        unit="hour",
     )
 
 
 def test_heat_of_ten_litres():
     # By an independent library: 10 L from 20 to 125 °C take 4402.8 kJ.
     mass = 0.010 * PropsSI("D", "T", 20 + C, "P", 101325, "Water")
-    assert h.heat_stored(mass, (), 20 + C, 125 + C) == pytest.approx(4402.8e3, rel=1e-4)
+    agrees(h.heat_stored, h.heat_stored(mass, (), 20 + C, 125 + C), 4402.8e3, outside.COOLPROP, rel=1e-4)
 
 
 def test_without_loss_it_is_heat_over_power():
     metal = ((5.0, 385.0), (2.0, 500.0))
     found = h.heating_time(10.0, metal, 0.0, 3000.0, 293.15, 290.0, 398.15)
     assert found == pytest.approx(h.heat_stored(10.0, metal, 290.0, 398.15) / 3000.0, rel=1e-9)
-    assert h.metal_capacity(metal) == pytest.approx(2925.0)
+    agrees(h.metal_capacity, h.metal_capacity(metal), 2925.0, outside.HAND, rel=1e-6)
 
 
 def test_heating_against_an_integration():
@@ -103,7 +156,7 @@ def test_heating_against_an_integration():
     there.terminal = True
     run = solve_ivp(rate, (0, 6000), [288.15], events=there, rtol=1e-9, max_step=20)
     found = h.heating_time(10.0, metal, UA, P, 293.15, 288.15, 398.15)
-    assert found == pytest.approx(run.t_events[0][0], rel=1e-3)
+    agrees(h.heating_time, found, run.t_events[0][0], outside.INTEGRATED, rel=1e-3)
     curve = h.heat_curve(10.0, metal, UA, P, 293.15, 288.15, 398.15)
     assert curve[0] == (0.0, 288.15)
     assert curve[-1] == (found, 398.15)
@@ -128,21 +181,38 @@ def test_more_power_is_never_slower(a, b):
 def test_soak():
     # τ = 1600/(4 + 1) s; T∞ = (4·93 + 1·18)/5 = 78 °C; from 18 °C to within 2 K: 320·ln 30.
     found = h.time_soak(1600.0, 4.0, 1.0, 93 + C, 18 + C, T_start=18 + C, difference=2.0)
-    assert found == pytest.approx(320 * math.log(30), rel=1e-9)
-    assert h.time_soak(1600.0, 4.0, 1.0, 93 + C, 18 + C, T_start=77 + C, difference=2.0) == 0.0
+    agrees(h.time_soak, found, 320 * math.log(30), outside.HAND, rel=1e-9)
+    agrees(
+        h.time_soak,
+        h.time_soak(1600.0, 4.0, 1.0, 93 + C, 18 + C, T_start=77 + C, difference=2.0),
+        0.0,
+        outside.HAND,
+    )
 
 
 def test_preheating_and_recovery():
     feed = h.preheated_feed_temperature(15 + C, 125 + C, 0.6)
-    assert feed == pytest.approx(81 + C)
+    agrees(h.preheated_feed_temperature, feed, 81 + C, outside.HAND, rel=1e-6)
     expected = 0.06 * cp(87 + C) * 12 / 900
-    assert h.recovery_time(0.06, feed, 93 + C, 1000.0, 100.0) == pytest.approx(expected, rel=2e-3)
+    agrees(
+        h.recovery_time,
+        h.recovery_time(0.06, feed, 93 + C, 1000.0, 100.0),
+        expected,
+        outside.COOLPROP,
+        rel=2e-3,
+    )
     assert h.recovery_time(0.06, 95 + C, 93 + C, 1000.0, 100.0) == 0.0
 
 
 @pytest.mark.parametrize(("cold", "share"), [(20, 0.03627), (15, 0.03720)])
 def test_expansion(cold, share):
-    assert h.expansion_volume(0.011, cold + C, 93 + C) == pytest.approx(0.011 * share, rel=5e-4)
+    agrees(
+        h.expansion_volume,
+        h.expansion_volume(0.011, cold + C, 93 + C),
+        0.011 * share,
+        outside.COOLPROP,
+        rel=5e-4,
+    )
 
 
 def test_one_boiler_of_a_machine_is_that_boiler():
@@ -202,14 +272,14 @@ def test_machine_against_an_integration():
     held = oracle_machine(293.15, 288.15)
     for i, boiler in enumerate(found.boilers):
         at, group = held[i]
-        assert boiler.time_setpoint == pytest.approx(at, rel=1.5e-3)
+        agrees(hm.machine_heating, boiler.time_setpoint, at, outside.INTEGRATED, rel=1.5e-3)
         b = MACHINE[i]
         if b.UA_group:
             final = (5 * b.T_set + 1 * 293.15) / 6
             ready = at + b.C_group / 6 * math.log((final - group) / 2.0)
-            assert boiler.time_ready == pytest.approx(ready, rel=2e-3)
+            agrees(hm.machine_heating, boiler.time_ready, ready, outside.INTEGRATED, rel=2e-3)
     assert found.time_ready == max(b.time_ready for b in found.boilers)
-    assert found.peak_power == 6500.0
+    agrees(hm.machine_heating, found.peak_power, 6500.0, outside.HAND)
 
 
 @pytest.mark.parametrize("limit", [math.inf, 4600.0, 3500.0])

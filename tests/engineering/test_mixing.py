@@ -10,9 +10,12 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from procgen.engineering import mixing as m
-from procgen.engineering import mixing_balance
+from procgen.engineering import mixing_balance, mixing_chamber
 from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.unavailable import UnavailableError
+
+from . import outside
+from .oracle import agrees
 
 C = 273.15
 HOT, COLD, ATM = 125 + C, 15 + C, 101325.0
@@ -34,8 +37,10 @@ def test_worked_example():
 @pytest.mark.parametrize(("celsius", "share"), [(80, 0.5887), (85, 0.6341), (90, 0.6796)])
 def test_share_by_an_independent_library(celsius, share):
     # IAPWS-95; IF97 is 0.06 kJ/kg lower at 80 °C.
-    assert m.hot_share_for(celsius + C, HOT, COLD, ATM) == pytest.approx(share, abs=2e-4)
-    assert m.mix_temperature(share, HOT, COLD, ATM) - C == pytest.approx(celsius, abs=0.02)
+    agrees(m.hot_share_for, m.hot_share_for(celsius + C, HOT, COLD, ATM), share, outside.COOLPROP, abs=2e-4)
+    agrees(
+        m.mix_temperature, m.mix_temperature(share, HOT, COLD, ATM) - C, celsius, outside.COOLPROP, abs=0.02
+    )
 
 
 @given(st.floats(0, 1), st.floats(105, 140), st.floats(2, 40))
@@ -54,10 +59,14 @@ def test_enthalpy_balance_closes(x, hot, cold):
 
 
 def test_outlet_is_capped_at_local_boiling():
-    assert m.mix_temperature(1.0, HOT, COLD, ATM) - C == pytest.approx(99.97, abs=0.01)
-    assert m.mix_flash_fraction(1.0, HOT, COLD, ATM) == pytest.approx(0.0469, abs=1.5e-4)
+    agrees(m.mix_temperature, m.mix_temperature(1.0, HOT, COLD, ATM) - C, 99.97, outside.COOLPROP, abs=0.01)
+    agrees(
+        m.mix_flash_fraction, m.mix_flash_fraction(1.0, HOT, COLD, ATM), 0.0469, outside.COOLPROP, abs=1.5e-4
+    )
     # 2000 m.
-    assert m.mix_temperature(1.0, HOT, COLD, 79495.0) - C == pytest.approx(93.32, abs=0.01)
+    agrees(
+        m.mix_temperature, m.mix_temperature(1.0, HOT, COLD, 79495.0) - C, 93.32, outside.COOLPROP, abs=0.01
+    )
     assert m.mix_flash_fraction(0.5, HOT, COLD, ATM) == 0.0
 
 
@@ -105,12 +114,12 @@ def oracle_chamber(c, cold_gauge, hot, cold, p_atm):
 def test_chamber_against_one_from_scratch(bar, p_atm):
     found = m.chamber_state(CHAMBER, bar * 1e5, HOT, COLD, p_atm)
     T, mass, p = oracle_chamber(CHAMBER, bar * 1e5, HOT, COLD, p_atm)
-    assert found.temperature == pytest.approx(T, abs=0.05)
-    assert found.hot_mass_flow + found.cold_mass_flow == pytest.approx(mass, rel=5e-4)
-    assert found.chamber_gauge == pytest.approx(p, rel=2e-3)
+    agrees(m.chamber_state, found.temperature, T, outside.CHAMBER, abs=0.05, unit="K")
+    agrees(m.chamber_state, found.hot_mass_flow + found.cold_mass_flow, mass, outside.CHAMBER, rel=5e-4)
+    agrees(m.chamber_state, found.chamber_gauge, p, outside.CHAMBER, rel=2e-3)
     assert found.x_hot == found.hot_mass_flow / (found.hot_mass_flow + found.cold_mass_flow)
     rho = PropsSI("D", "T", min(T, 372.0), "P", ATM, "Water")
-    assert found.flow == pytest.approx(mass / rho, rel=1e-3)
+    agrees(m.chamber_state, found.flow, mass / rho, outside.CHAMBER, rel=1e-3)
 
 
 def test_check_valve_stops_the_boiler_water():
@@ -151,7 +160,10 @@ def test_pump_setting_there_and_back(gauge):
 def test_pump_setting_for_a_target():
     found = m.cold_pressure_for(90 + C, CHAMBER, HOT, COLD, ATM, highest_gauge=12e5)
     T, _, _ = oracle_chamber(CHAMBER, found, HOT, COLD, ATM)
-    assert pytest.approx(90.0, abs=0.05) == T - C
+    agrees(m.cold_pressure_for, T, 90.0 + C, outside.CHAMBER, abs=0.05, unit="K")
+    wanted = mixing_chamber.wanted_cold_pressure(90 + C, CHAMBER, HOT, COLD, ATM)
+    T, _, _ = oracle_chamber(CHAMBER, wanted, HOT, COLD, ATM)
+    agrees(mixing_chamber.wanted_cold_pressure, T, 90.0 + C, outside.CHAMBER, abs=0.05, unit="K")
 
     def refusal(T, **kwargs):
         return refused(m.cold_pressure_for, T, CHAMBER, HOT, COLD, ATM, **kwargs).id
@@ -165,7 +177,11 @@ def test_pump_setting_for_a_target():
 def test_restrictor_for_a_target():
     found = m.cold_bore_for(85 + C, CHAMBER, 3e5, HOT, COLD, p_atm=ATM, smallest=0.5e-3, largest=3e-3)
     T, _, _ = oracle_chamber(m.with_cold_bore(CHAMBER, found), 3e5, HOT, COLD, ATM)
-    assert pytest.approx(85.0, abs=0.05) == T - C
+    agrees(m.cold_bore_for, T, 85.0 + C, outside.CHAMBER, abs=0.05, unit="K")
+    for target in (80.0, 85.0, 90.0):
+        bore = mixing_chamber.wanted_cold_bore(target + C, CHAMBER, 3e5, HOT, COLD, ATM)
+        T, _, _ = oracle_chamber(m.with_cold_bore(CHAMBER, bore), 3e5, HOT, COLD, ATM)
+        agrees(mixing_chamber.wanted_cold_bore, T, target + C, outside.CHAMBER, abs=0.05, unit="K")
     error = refused(m.cold_bore_for, 50 + C, CHAMBER, 3e5, HOT, COLD, p_atm=ATM, smallest=5e-4, largest=1e-3)
     assert error.id == "hotwater.target_below_range"
     with pytest.raises(OutOfRangeError):
@@ -177,6 +193,9 @@ def test_table():
     assert [p for p, _ in rows] == [1e5, 2e5, 4e5, 8e5]
     assert rows[0][1] is None
     assert rows[2][1] == m.chamber_state(CHAMBER, 4e5, HOT, COLD, ATM)
+    for gauge, state in rows[1:]:
+        T, _, _ = oracle_chamber(CHAMBER, gauge, HOT, COLD, ATM)
+        agrees(m.mixing_table, state.temperature, T, outside.CHAMBER, abs=0.05, unit="K")
     assert refused(m.mixing_table, CHAMBER, (2e5,), 95 + C, COLD, ATM).id == "hotwater.no_steam_pressure"
 
 
@@ -189,8 +208,15 @@ def test_thermostatic_valve():
             outlet(**kwargs)
         return caught.value.id
 
-    assert outlet() == 85 + C
-    assert outlet(T=95 + C, p_atm=73759.0) - C == pytest.approx(91.31, abs=0.01)
+    agrees(m.thermostatic_temperature, outlet(), 85 + C, outside.HAND)
+    agrees(
+        m.thermostatic_temperature,
+        outlet(T=95 + C, p_atm=73759.0) - C,
+        91.31,
+        outside.COOLPROP,
+        abs=0.01,
+        unit="K",
+    )
     assert refusal(T=96 + C) == "hotwater.target_above_range"
     assert refusal(T=59 + C) == "hotwater.target_below_range"
     assert refusal(hot=94 + C) == "hotwater.valve_hot_too_cold"
@@ -203,9 +229,12 @@ def test_timed_dilution():
     # Equal flows: half the time gives a share of 1/1.5.
     found = m.diluted_temperature(0.5, 0.05, 0.05, HOT, COLD, ATM)
     assert found == m.mix_temperature(1 / 1.5, HOT, COLD, ATM)
+    hot, cold = (PropsSI("H", "T", HOT, "Q", 0, "Water"), PropsSI("H", "T", COLD, "P", ATM, "Water"))
+    mixed = PropsSI("T", "P", ATM, "H", (2 * hot + cold) / 3, "Water")
+    agrees(m.diluted_temperature, found, mixed, outside.COOLPROP, abs=0.02)
     duty = m.duty_for(85 + C, 0.05, 0.04, HOT, COLD, ATM)
     # By the share of an independent library: 0.05/0.04 × (1 − 0.6341)/0.6341.
-    assert duty == pytest.approx(1.25 * 0.3659 / 0.6341, rel=1e-3)
+    agrees(m.duty_for, duty, 1.25 * 0.3659 / 0.6341, outside.COOLPROP, rel=1e-3)
     assert m.diluted_temperature(duty, 0.05, 0.04, HOT, COLD, ATM) == pytest.approx(85 + C, abs=1e-6)
     assert refused(m.duty_for, 60 + C, 0.05, 0.04, HOT, COLD, ATM).id == "hotwater.target_below_range"
     assert refused(m.duty_for, COLD, 0.05, 0.04, HOT, COLD, ATM).id == "hotwater.target_below_range"

@@ -12,7 +12,9 @@ from phreeqpython import PhreeqPython
 from procgen.engineering import treatment as t
 from procgen.engineering.kernel import OutOfRangeError
 
+from . import outside
 from .bounds_general import check_bounds
+from .oracle import agrees
 
 # Published worked example: pH 7.5, TDS 320, calcium hardness 150, alkalinity 34.
 EXAMPLE = {"pH": 7.5, "tds": 320.0, "ca_hardness_caco3": 150.0, "alkalinity_caco3": 34.0}
@@ -20,10 +22,14 @@ EXAMPLE = {"pH": 7.5, "tds": 320.0, "ca_hardness_caco3": 150.0, "alkalinity_caco
 
 def test_hardness_from_ions() -> None:
     # Standard Methods 2340 B by arithmetic.
-    assert t.hardness_from_ions(50.0, 10.0) == pytest.approx(166.03, abs=0.005)
+    agrees(t.hardness_from_ions, t.hardness_from_ions(50.0, 10.0), 166.03, outside.SM_2340B, abs=0.005)
     # Molar masses CaCO3 100.087, Ca 40.078, Mg 24.305.
-    assert t.hardness_from_ions(1.0, 0.0) == pytest.approx(100.087 / 40.078, rel=3e-4)
-    assert t.hardness_from_ions(0.0, 1.0) == pytest.approx(100.087 / 24.305, rel=3e-4)
+    agrees(
+        t.hardness_from_ions, t.hardness_from_ions(1.0, 0.0), 100.087 / 40.078, outside.MOLAR_MASSES, rel=3e-4
+    )
+    agrees(
+        t.hardness_from_ions, t.hardness_from_ions(0.0, 1.0), 100.087 / 24.305, outside.MOLAR_MASSES, rel=3e-4
+    )
 
 
 @pytest.mark.parametrize(
@@ -33,8 +39,8 @@ def test_hardness_from_ions() -> None:
 )
 def test_langelier_and_ryznar_example(celsius: float, lsi: float, rsi: float) -> None:
     T = celsius + 273.15
-    assert t.langelier(**EXAMPLE, T=T) == pytest.approx(lsi, abs=6e-4)
-    assert t.ryznar(**EXAMPLE, T=T) == pytest.approx(rsi, abs=6e-4)
+    agrees(t.langelier, t.langelier(**EXAMPLE, T=T), lsi, outside.LANGELIER_EXAMPLE, abs=6e-4)
+    agrees(t.ryznar, t.ryznar(**EXAMPLE, T=T), rsi, outside.LANGELIER_EXAMPLE, abs=6e-4)
 
 
 @pytest.mark.parametrize(("celsius", "b"), [(25.0, 2.09), (82.0, 1.09)])
@@ -42,7 +48,7 @@ def test_saturation_pH_with_the_printed_terms(celsius: float, b: float) -> None:
     # pHs = (9.3 + A + B) - (C + D) with the terms as printed, two decimals each.
     printed = (9.3 + 0.15 + b) - (1.78 + 1.53)
     found = t.saturation_pH(320.0, 150.0, 34.0, celsius + 273.15)
-    assert found == pytest.approx(printed, abs=0.012)
+    agrees(t.saturation_pH, found, printed, outside.LANGELIER_EXAMPLE, abs=0.012)
 
 
 @pytest.mark.parametrize(("celsius", "reference"), [(25.0, -0.507), (82.0, 0.182)])
@@ -59,7 +65,7 @@ def test_langelier_beside_a_water_chemistry_library(celsius: float, reference: f
     assert calcite == pytest.approx(reference, abs=0.03)
     found = t.langelier(**EXAMPLE, T=celsius + 273.15)
     assert math.copysign(1, found) == math.copysign(1, calcite)
-    assert found == pytest.approx(calcite, abs=0.25)
+    agrees(t.langelier, found, calcite, outside.PHREEQC, abs=0.25)
 
 
 @given(st.floats(6.0, 9.0), st.floats(30, 2000), st.floats(5, 500), st.floats(5, 500), st.floats(274, 362))
@@ -103,11 +109,11 @@ def test_larson_skold_band(ratio: float, band: str) -> None:
 
 def test_larson_skold() -> None:
     # Published method; figure by arithmetic.
-    assert t.larson_skold(50.0, 60.0, 150.0) == pytest.approx(1.082, abs=6e-4)
+    agrees(t.larson_skold, t.larson_skold(50.0, 60.0, 150.0), 1.082, outside.LARSON_EXAMPLE, abs=6e-4)
     # One milliequivalent of each by molar mass (Cl 35.45, SO4 96.06/2, HCO3 61.017, CO3 60.009/2).
-    assert t.larson_skold(35.45, 0.0, 61.017) == pytest.approx(1.0, rel=2e-4)
-    assert t.larson_skold(0.0, 96.06 / 2, 61.017) == pytest.approx(1.0, rel=2e-4)
-    assert t.larson_skold(35.45, 0.0, 0.0, 60.009 / 2) == pytest.approx(1.0, rel=2e-4)
+    agrees(t.larson_skold, t.larson_skold(35.45, 0.0, 61.017), 1.0, outside.MOLAR_MASSES, rel=2e-4)
+    agrees(t.larson_skold, t.larson_skold(0.0, 96.06 / 2, 61.017), 1.0, outside.MOLAR_MASSES, rel=2e-4)
+    agrees(t.larson_skold, t.larson_skold(35.45, 0.0, 0.0, 60.009 / 2), 1.0, outside.MOLAR_MASSES, rel=2e-4)
 
 
 def test_larson_skold_without_any_buffer() -> None:
@@ -128,25 +134,45 @@ def test_larson_skold_does_not_depend_on_dilution(cl: float, so4: float, hco3: f
 
 def test_alkalinity_to_bicarbonate() -> None:
     # Two bicarbonate ions for each CaCO3: 2 x 61.0168/100.0869 by molar masses.
-    assert t.alkalinity_to_bicarbonate(100.0) == pytest.approx(100 * 2 * 61.0168 / 100.0869, rel=1e-4)
+    agrees(
+        t.alkalinity_to_bicarbonate,
+        t.alkalinity_to_bicarbonate(100.0),
+        100 * 2 * 61.0168 / 100.0869,
+        outside.MOLAR_MASSES,
+        rel=1e-4,
+    )
 
 
 def test_concentration_ratio_is_a_salt_balance() -> None:
     # 8 kg of steam and 2 kg of hot water from 10 kg of feed: five times, by arithmetic.
-    assert t.concentration_ratio(8.0, 2.0) == pytest.approx(5.0)
-    assert t.concentration_ratio(0.0, 3.0) == pytest.approx(1.0)
+    agrees(t.concentration_ratio, t.concentration_ratio(8.0, 2.0), 5.0, outside.HAND, rel=1e-6)
+    agrees(t.concentration_ratio, t.concentration_ratio(0.0, 3.0), 1.0, outside.HAND, rel=1e-6)
     ratio = t.concentration_ratio(8.0, 2.0)
     # Salt in = salt out once steady.
-    assert pytest.approx(2.0 * t.steam_boiler_hardness(40.0, ratio)) == 10.0 * 40.0
-    assert t.steam_boiler_hardness_load(40.0, 10.0) == pytest.approx(400.0)
+    agrees(
+        t.steam_boiler_hardness,
+        2.0 * t.steam_boiler_hardness(40.0, ratio),
+        10.0 * 40.0,
+        outside.HAND,
+        rel=1e-6,
+    )
+    agrees(
+        t.steam_boiler_hardness_load, t.steam_boiler_hardness_load(40.0, 10.0), 400.0, outside.HAND, rel=1e-6
+    )
 
 
 def test_blend() -> None:
     # 14, 0, target 4, by arithmetic.
-    assert t.blend_fraction(4.0, 0.0, 14.0) == pytest.approx(0.2857, abs=5e-5)
-    assert t.blend_fraction(3.0, 2.0, 12.0) == pytest.approx(0.1)
-    assert t.blend_fraction(2.0, 2.0, 12.0) == 0.0
-    assert t.blend_fraction(12.0, 2.0, 12.0) == 1.0
+    agrees(t.blend_fraction, t.blend_fraction(4.0, 0.0, 14.0), 0.2857, outside.HAND, abs=5e-5)
+    agrees(t.blend_fraction, t.blend_fraction(3.0, 2.0, 12.0), 0.1, outside.HAND, rel=1e-6)
+    agrees(t.blend_fraction, t.blend_fraction(2.0, 2.0, 12.0), 0.0, outside.HAND)
+    agrees(t.blend_fraction, t.blend_fraction(12.0, 2.0, 12.0), 1.0, outside.HAND)
+
+
+def test_blended_hardness() -> None:
+    # 0.3 x 250 + 0.7 x 10 = 82; the blend of 14, 0, target 4, there and back.
+    agrees(t.blended_hardness, t.blended_hardness(0.3, 10.0, 250.0), 82.0, outside.HAND, rel=1e-9)
+    agrees(t.blended_hardness, t.blended_hardness(2 / 7, 0.0, 14.0), 4.0, outside.HAND, rel=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -168,19 +194,19 @@ def test_blend_goes_both_ways(bypass: float, filtered: float, raw: float) -> Non
 def test_cartridge_and_change_interval() -> None:
     # 10 000 degree-litres, 14 degrees, bypass 0.3 gives 1020 L and at 60 L a day 17.0 days, by arithmetic.
     litres = t.cartridge_litres(10_000 * 17.848, 14 * 17.848, 0.3)
-    assert litres == pytest.approx(1020.4, abs=0.05)
-    assert t.change_interval(litres, 60.0) == pytest.approx(17.0, abs=0.01)
+    agrees(t.cartridge_litres, litres, 1020.4, outside.HAND, abs=0.05)
+    agrees(t.change_interval, t.change_interval(litres, 60.0), 17.0, outside.HAND, abs=0.01)
 
 
 def test_conductivity_margin() -> None:
-    assert t.conductivity_margin(0.03, 0.02) == pytest.approx(0.5)
-    assert t.conductivity_margin(0.01, 0.02) == pytest.approx(-0.5)
+    agrees(t.conductivity_margin, t.conductivity_margin(0.03, 0.02), 0.5, outside.HAND, rel=1e-6)
+    agrees(t.conductivity_margin, t.conductivity_margin(0.01, 0.02), -0.5, outside.HAND, rel=1e-6)
 
 
 def test_tds_from_conductivity() -> None:
     # Common practice, from memory: 0.64 mg/L per uS/cm; 500 uS/cm = 0.05 S/m.
-    assert t.tds_from_conductivity(0.05) == pytest.approx(320.0)
-    assert t.tds_from_conductivity(0.05, 0.5) == pytest.approx(250.0)
+    agrees(t.tds_from_conductivity, t.tds_from_conductivity(0.05), 320.0, outside.PRACTICE, rel=1e-6)
+    agrees(t.tds_from_conductivity, t.tds_from_conductivity(0.05, 0.5), 250.0, outside.PRACTICE, rel=1e-6)
 
 
 @pytest.mark.parametrize(

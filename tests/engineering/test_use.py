@@ -11,7 +11,9 @@ from hypothesis import strategies as st
 from procgen.engineering import use as u
 from procgen.engineering.kernel import OutOfRangeError
 
+from . import outside
 from .bounds_general import check_bounds
+from .oracle import agrees
 
 LITRE = 1e-3
 
@@ -19,9 +21,9 @@ LITRE = 1e-3
 def test_water_per_day() -> None:
     # 200 cups of 60 mL, 40 pots of 0.4 L, 12 L of rinsing: 40 L, by arithmetic.
     found = u.water_per_day([200, 40], [0.06 * LITRE, 0.4 * LITRE], 12 * LITRE)
-    assert found == pytest.approx(40 * LITRE)
-    assert u.water_per_day([], []) == 0.0
-    assert u.water_per_day([1e5], [1.0]) == 1e5
+    agrees(u.water_per_day, found, 40 * LITRE, outside.HAND, rel=1e-6)
+    agrees(u.water_per_day, u.water_per_day([], []), 0.0, outside.HAND)
+    agrees(u.water_per_day, u.water_per_day([1e5], [1.0]), 1e5, outside.HAND)
 
 
 @pytest.mark.parametrize(
@@ -45,15 +47,35 @@ def test_water_per_day_of_lists_that_do_not_match() -> None:
 def test_energy_per_day() -> None:
     # Published worked example, 20 L from 20 to 100 degC: 1.867 kWh at c = 4200 J/(kg K).
     heat_up = u.heat_drawn(20.0, 293.15, 373.15, 4200.0)
-    assert heat_up / 3.6e6 == pytest.approx(1.867, abs=5e-4)
+    agrees(u.heat_drawn, heat_up / 3.6e6, 1.867, outside.KETTLE, abs=5e-4, unit="kWh/day")
     # One cold start, 500 W for 10 h (5 kWh), nothing drawn; then 1 kWh drawn.
-    assert u.energy_per_day(heat_up, 1, 500.0, 10.0, 0.0) / 3.6e6 == pytest.approx(6.867, abs=5e-4)
-    assert u.energy_per_day(heat_up, 2, 500.0, 10.0, 3.6e6) / 3.6e6 == pytest.approx(9.733, abs=1e-3)
+    agrees(
+        u.energy_per_day,
+        u.energy_per_day(heat_up, 1, 500.0, 10.0, 0.0) / 3.6e6,
+        6.867,
+        outside.HAND,
+        abs=5e-4,
+        unit="kWh/day",
+    )
+    agrees(
+        u.energy_per_day,
+        u.energy_per_day(heat_up, 2, 500.0, 10.0, 3.6e6) / 3.6e6,
+        9.733,
+        outside.HAND,
+        abs=1e-3,
+        unit="kWh/day",
+    )
 
 
 def test_heat_drawn_with_the_usual_heat_capacity() -> None:
     # 10 L from 20 to 93 degC; enthalpies 83.91 and 389.6 kJ/kg of the steam table, within half a per cent.
-    assert u.heat_drawn(10.0, 293.15, 366.15) == pytest.approx(10 * (389.6 - 83.91) * 1e3, rel=5e-3)
+    agrees(
+        u.heat_drawn,
+        u.heat_drawn(10.0, 293.15, 366.15),
+        10 * (389.6 - 83.91) * 1e3,
+        outside.STEAM_TABLE,
+        rel=5e-3,
+    )
     with pytest.raises(OutOfRangeError) as caught:
         u.heat_drawn(10.0, 300.0, 299.0)
     assert (caught.value.argument, caught.value.low) == ("hot", 300.0)
@@ -61,7 +83,7 @@ def test_heat_drawn_with_the_usual_heat_capacity() -> None:
 
 def test_heat_to_room() -> None:
     # 10 kWh used, 4 kWh down drain and cup, 12 h on: 500 W.
-    assert u.heat_to_room(10 * 3.6e6, 4 * 3.6e6, 12.0) == pytest.approx(500.0)
+    agrees(u.heat_to_room, u.heat_to_room(10 * 3.6e6, 4 * 3.6e6, 12.0), 500.0, outside.HAND, rel=1e-6)
     with pytest.raises(OutOfRangeError) as caught:
         u.heat_to_room(1e6, 1.1e6, 12.0)
     assert (caught.value.argument, caught.value.high) == ("drawn_away", 1e6)
@@ -74,9 +96,9 @@ def test_an_idle_machine_gives_its_standby_to_the_room(standby: float, hours: fl
 
 
 def test_planned_time() -> None:
-    assert u.planned_time([600, 1200], [264, 1500.0]) == pytest.approx(3564.0)
-    assert u.planned_time([], []) == 0.0
-    assert u.planned_time([1e6], []) == 1e6
+    agrees(u.planned_time, u.planned_time([600, 1200], [264, 1500.0]), 3564.0, outside.HAND, rel=1e-6)
+    agrees(u.planned_time, u.planned_time([], []), 0.0, outside.HAND)
+    agrees(u.planned_time, u.planned_time([1e6], []), 1e6, outside.HAND)
     for hands, waits in (([-1], []), ([], [1.001e6]), ([math.nan], [])):
         with pytest.raises(OutOfRangeError) as caught:
             u.planned_time(hands, waits)
@@ -86,9 +108,9 @@ def test_planned_time() -> None:
 def test_time_by_role() -> None:
     steps = [("technician", 600.0), ("electrician", 300.0), ("technician", 60.0)]
     found = u.time_by_role(iter(steps))
-    assert found == {"technician": 660.0, "electrician": 300.0}
+    agrees(u.time_by_role, found, {"technician": 660.0, "electrician": 300.0}, outside.HAND)
     assert list(found) == ["technician", "electrician"]
-    assert u.time_by_role([("owner", 1e6)]) == {"owner": 1e6}
+    agrees(u.time_by_role, u.time_by_role([("owner", 1e6)]), {"owner": 1e6}, outside.HAND)
     for wrong in (-1.0, 1.001e6):
         with pytest.raises(OutOfRangeError) as caught:
             u.time_by_role([("owner", wrong)])

@@ -11,6 +11,9 @@ from iapws import IAPWS97
 from procgen.engineering import water
 from procgen.engineering.kernel import OutOfRangeError
 
+from . import outside
+from .oracle import agrees
+
 C = 273.15
 LIQUID = [1.0, 15.0, 20.0, 60.0, 93.0, 99.0]
 
@@ -25,18 +28,32 @@ def test_worked_examples():
 )
 def test_saturation_pressure_of_the_release(T, MPa):
     # IAPWS R7-97, table 35.
-    assert water.saturation_pressure(T) == pytest.approx(MPa * 1e6, rel=1e-8)
+    agrees(
+        water.saturation_pressure, water.saturation_pressure(T), MPa * 1e6, outside.IF97_TABLE_35, rel=1e-8
+    )
 
 
 @pytest.mark.parametrize(("MPa", "T"), [(0.1, 372.755919), (1.0, 453.035632), (10.0, 584.149488)])
 def test_saturation_temperature_of_the_release(MPa, T):
     # IAPWS R7-97, table 36.
-    assert water.saturation_temperature(MPa * 1e6) == pytest.approx(T, rel=1e-8)
+    agrees(
+        water.saturation_temperature,
+        water.saturation_temperature(MPa * 1e6),
+        T,
+        outside.IF97_TABLE_36,
+        rel=1e-8,
+    )
 
 
 @pytest.mark.parametrize(("bar", "celsius"), [(1.0, 120.4), (1.3, 124.9), (1.5, 127.6)])
 def test_saturation_of_a_handbook_steam_table(bar, celsius):
-    assert water.saturation_temperature(101325.0 + bar * 1e5) - C == pytest.approx(celsius, abs=0.06)
+    agrees(
+        water.saturation_temperature,
+        water.saturation_temperature(101325.0 + bar * 1e5) - C,
+        celsius,
+        outside.STEAM_TABLE,
+        abs=0.06,
+    )
 
 
 @pytest.mark.parametrize(
@@ -44,60 +61,114 @@ def test_saturation_of_a_handbook_steam_table(bar, celsius):
 )
 def test_saturation_by_an_independent_library(celsius, bar):
     # IAPWS-95 (CoolProp); IF97 agrees within 0.02 %.
-    assert water.saturation_pressure(celsius + C) / 1e5 == pytest.approx(bar, rel=2e-4)
+    agrees(
+        water.saturation_pressure,
+        water.saturation_pressure(celsius + C) / 1e5,
+        bar,
+        outside.COOLPROP,
+        rel=2e-4,
+    )
 
 
 @pytest.mark.parametrize("celsius", LIQUID)
 def test_liquid_against_iapws97_and_iapws95(celsius):
     T = celsius + C
     other = IAPWS97(T=T, P=0.101325)
-    assert water.density(T) == pytest.approx(other.rho, rel=1e-9)
-    assert water.enthalpy_liquid(T) == pytest.approx(other.h * 1e3, rel=1e-8)
-    assert water.specific_heat(T) == pytest.approx(other.cp * 1e3, rel=1e-8)
-    assert water.density(T) == pytest.approx(PropsSI("D", "T", T, "P", 101325, "Water"), rel=2e-5)
-    assert water.specific_heat(T) == pytest.approx(PropsSI("C", "T", T, "P", 101325, "Water"), rel=1e-3)
-    assert water.viscosity(T) == pytest.approx(PropsSI("V", "T", T, "P", 101325, "Water"), rel=1e-3)
+    agrees(water.density, water.density(T), other.rho, outside.IAPWS, rel=1e-9)
+    agrees(water.enthalpy_liquid, water.enthalpy_liquid(T), other.h * 1e3, outside.IAPWS, rel=1e-8)
+    agrees(water.specific_heat, water.specific_heat(T), other.cp * 1e3, outside.IAPWS, rel=1e-8)
+    agrees(
+        water.density,
+        water.density(T),
+        PropsSI("D", "T", T, "P", 101325, "Water"),
+        outside.COOLPROP,
+        rel=2e-5,
+    )
+    agrees(
+        water.specific_heat,
+        water.specific_heat(T),
+        PropsSI("C", "T", T, "P", 101325, "Water"),
+        outside.COOLPROP,
+        rel=1e-3,
+    )
+    agrees(
+        water.viscosity,
+        water.viscosity(T),
+        PropsSI("V", "T", T, "P", 101325, "Water"),
+        outside.COOLPROP,
+        rel=1e-3,
+    )
 
 
 @pytest.mark.parametrize("celsius", [100.0, 125.0, 150.0])
 def test_saturated_states(celsius):
     T = celsius + C
     liquid, steam = (PropsSI("H", "T", T, "Q", q, "Water") for q in (0, 1))
-    assert water.enthalpy_saturated_liquid(T) == pytest.approx(liquid, rel=2e-4)
-    assert water.enthalpy_vaporisation(T) == pytest.approx(steam - liquid, rel=2e-4)
-    assert water.density_saturated_steam(T) == pytest.approx(PropsSI("D", "T", T, "Q", 1, "Water"), rel=5e-4)
+    agrees(
+        water.enthalpy_saturated_liquid,
+        water.enthalpy_saturated_liquid(T),
+        liquid,
+        outside.COOLPROP,
+        rel=2e-4,
+    )
+    agrees(
+        water.enthalpy_vaporisation,
+        water.enthalpy_vaporisation(T),
+        steam - liquid,
+        outside.COOLPROP,
+        rel=2e-4,
+    )
+    agrees(
+        water.density_saturated_steam,
+        water.density_saturated_steam(T),
+        PropsSI("D", "T", T, "Q", 1, "Water"),
+        outside.COOLPROP,
+        rel=5e-4,
+    )
     volume = 1 / PropsSI("D", "T", T, "Q", 0, "Water")
-    assert water.specific_volume_liquid_saturated(T) == pytest.approx(volume, rel=2e-5)
+    agrees(
+        water.specific_volume_liquid_saturated,
+        water.specific_volume_liquid_saturated(T),
+        volume,
+        outside.COOLPROP,
+        rel=2e-5,
+    )
     # Liquid does not exist below saturation pressure: one atmosphere then means saturated.
-    assert water.density(T) == pytest.approx(1 / volume, rel=2e-5)
+    agrees(water.density, water.density(T), 1 / volume, outside.COOLPROP, rel=2e-5)
     assert water.enthalpy_liquid(T, 0.0) == water.enthalpy_saturated_liquid(T)
 
 
 def test_pressure_counts_in_density_and_enthalpy():
-    assert water.density(293.15, 10e6) == pytest.approx(
-        PropsSI("D", "T", 293.15, "P", 10e6, "Water"), rel=2e-5
+    agrees(
+        water.density,
+        water.density(293.15, 10e6),
+        PropsSI("D", "T", 293.15, "P", 10e6, "Water"),
+        outside.COOLPROP,
+        rel=2e-5,
     )
     h = PropsSI("H", "T", 293.15, "P", 10e6, "Water")
-    assert water.enthalpy_liquid(293.15, 10e6) == pytest.approx(h, rel=2e-4)
+    agrees(water.enthalpy_liquid, water.enthalpy_liquid(293.15, 10e6), h, outside.COOLPROP, rel=2e-4)
 
 
 def test_viscosity_of_the_release():
     # IAPWS R12-08, table 4: 889.735100 µPa·s at 298.15 K and 998 kg/m3; here the density is 997.05.
-    assert water.viscosity(298.15) == pytest.approx(889.7351e-6, rel=5e-4)
+    agrees(water.viscosity, water.viscosity(298.15), 889.7351e-6, outside.VISCOSITY_TABLE_4, rel=5e-4)
 
 
 def test_flash_at_an_open_group_on_a_mountain():
     # Air at 2600 m by the ISA; figures by CoolProp.
     p = 73759.0
-    assert water.flash_fraction(93 + C, 0.0, p) == pytest.approx(0.0031, abs=5e-5)
-    assert water.flash_fraction(93 + C, p + 9e5, p) == pytest.approx(0.0034, abs=5e-5)
+    agrees(water.flash_fraction, water.flash_fraction(93 + C, 0.0, p), 0.0031, outside.COOLPROP, abs=5e-5)
+    agrees(water.flash_fraction, water.flash_fraction(93 + C, p + 9e5, p), 0.0034, outside.COOLPROP, abs=5e-5)
 
 
 def test_flash_of_boiler_water_at_sea_level():
     found = water.flash_fraction(125 + C, 0.0, 101325.0)
-    assert found == pytest.approx(0.0469, abs=1.5e-4)
+    agrees(water.flash_fraction, found, 0.0469, outside.COOLPROP, abs=1.5e-4)
     h = PropsSI("H", "T", 125 + C, "Q", 0, "Water")
-    assert found == pytest.approx(PropsSI("Q", "H", h, "P", 101325, "Water"), rel=2e-3)
+    agrees(
+        water.flash_fraction, found, PropsSI("Q", "H", h, "P", 101325, "Water"), outside.COOLPROP, rel=2e-3
+    )
 
 
 def test_no_flash_below_boiling():
@@ -106,8 +177,16 @@ def test_no_flash_below_boiling():
 
 @pytest.mark.parametrize(("cold", "share"), [(20, 0.03627), (15, 0.03720)])
 def test_expansion_by_an_independent_library(cold, share):
-    assert water.expansion_ratio(cold + C, 93 + C) == pytest.approx(share, abs=1.5e-5)
-    assert water.expansion_ratio(93 + C, cold + C) == pytest.approx(1 / (1 + share) - 1, abs=1.5e-5)
+    agrees(
+        water.expansion_ratio, water.expansion_ratio(cold + C, 93 + C), share, outside.COOLPROP, abs=1.5e-5
+    )
+    agrees(
+        water.expansion_ratio,
+        water.expansion_ratio(93 + C, cold + C),
+        1 / (1 + share) - 1,
+        outside.COOLPROP,
+        abs=1.5e-5,
+    )
 
 
 def test_expansion_of_a_storage_heater():
@@ -119,6 +198,18 @@ def test_expansion_of_a_storage_heater():
 def test_temperature_of_enthalpy_inverts(celsius):
     T = celsius + C
     assert water.temperature_of_enthalpy(water.enthalpy_liquid(T), 101325.0) == pytest.approx(T, abs=1e-8)
+
+
+@pytest.mark.parametrize("celsius", [5.0, 60.0, 95.0])
+def test_temperature_of_enthalpy_by_independent_libraries(celsius):
+    T = celsius + C
+    h = IAPWS97(T=T, P=0.101325).h * 1e3
+    agrees(
+        water.temperature_of_enthalpy, water.temperature_of_enthalpy(h, 101325.0), T, outside.IAPWS, rel=1e-8
+    )
+    h = PropsSI("H", "T", T, "P", 101325, "Water")
+    found = water.temperature_of_enthalpy(h, 101325.0)
+    agrees(water.temperature_of_enthalpy, found, T, outside.COOLPROP, abs=0.02, unit="K")
 
 
 def test_temperature_of_enthalpy_stops_at_boiling():

@@ -112,3 +112,15 @@ def test_documents_of_a_page() -> None:
         {"u": "handbook/a.html", "t": "Title", "k": "Title", "b": "One & two."},
         {"u": "handbook/a.html#b", "t": "Sub x", "k": "Title", "b": "Three."},
     ]
+
+
+def test_a_table_of_the_handbook_scrolls_in_a_box_of_its_own(full_workspace: Path) -> None:
+    page = full_workspace / "docs_src" / "handbook" / "planner.md"
+    page.write_text("# Planning\n\n| A | B |\n| --- | --- |\n| 1 | 2 |\n", encoding="utf-8")
+    assert mkdocs(full_workspace).returncode == 0
+    built = full_workspace / "build" / "catalogue" / "handbook" / "planner.html"
+    (table,) = BeautifulSoup(built.read_text(encoding="utf-8"), "lxml").select("article table")
+    box = table.parent
+    assert box is not None
+    # Reached by keyboard, since it may have to be scrolled.
+    assert ("scroll" in box["class"], box["tabindex"]) == (True, "0")
