@@ -58,6 +58,7 @@ def _reading(reading: Reading) -> list[str]:
         plain_text(reading.limits_html),
         reading.outside.text,
         *(repr(figure) for figure in (reading.target, reading.low, reading.high)),
+        repr(reading.table.rows) if reading.table else "",
     ]
 
 

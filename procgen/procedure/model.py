@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Literal
 
+from procgen.values.worksheet import Series
+
 Role = Literal["planner", "technician", "electrician", "water_expert", "builder", "owner"]
 Signal = Literal["danger", "warning", "caution", "notice"]
 
@@ -51,6 +53,9 @@ class Reading:
     limits_html: str
     line: int
     template: str
+    #: id of the table that goes on where what was measured differs from the survey, and the table
+    what_if: str | None = None
+    table: Series | None = None
 
 
 @dataclass(frozen=True)

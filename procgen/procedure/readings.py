@@ -9,7 +9,9 @@ from procgen.procedure.builder import Builder
 from procgen.procedure.faults import TemplateFaultError, nearest
 from procgen.procedure.filters import Figure, extreme, inward_range, nominal
 from procgen.procedure.model import Fragment, Reading, Timer
+from procgen.procedure.views import target_of
 from procgen.units.kinds import KINDS
+from procgen.values.worksheet import Series, Value
 
 
 def make_reading(
@@ -22,6 +24,7 @@ def make_reading(
     low: Any = None,
     high: Any = None,
     limits: Any = None,
+    what_if: Any = None,
 ) -> Reading:
     """A reading from what its tag says; every figure must be of the reading's kind."""
     if kind not in KINDS:
@@ -35,6 +38,7 @@ def make_reading(
         raise TemplateFaultError("template_reading_without_figures", found=reading_id)
     aim = _figure(target, kind, reading_id)
     bottom, top = _figure(lowest, kind, reading_id), _figure(highest, kind, reading_id)
+    what_if_id, table = _what_if(what_if, kind, reading_id)
     return Reading(
         id=reading_id,
         label=builder.tokens.plain(label),
@@ -48,7 +52,26 @@ def make_reading(
         limits_html=_limits_html(builder, lowest, highest, bottom, top),
         line=outside.line,
         template=outside.template,
+        what_if=what_if_id,
+        table=table,
     )
+
+
+def _what_if(given: Any, kind: str, reading_id: str) -> tuple[str | None, Series | None]:
+    """The table that a reading is looked up in; none where this guide has none."""
+    if given is None:
+        return None, None
+    value = target_of(given)
+    if not isinstance(value, Value):
+        raise TemplateFaultError("template_not_a_quantity", filter="what_if", found=str(given)[:60])
+    if value.kind != "series":
+        raise TemplateFaultError("template_what_if_without_table", found=value.id, reading=reading_id)
+    if value.series is None:
+        return None, None
+    _, measured = value.series.columns[0]
+    if measured != kind:
+        raise TemplateFaultError("template_reading_kind", found=reading_id, kind=measured, expected=kind)
+    return value.id, value.series
 
 
 def _figure(given: Any, kind: str, reading_id: str) -> Figure | None:

@@ -36,7 +36,7 @@ TAGS = {
     "step": _Tag("id", ("title", "role", "minutes"), ("hazards", "mark")),
     "notice": _Tag("signal", ("hazard",)),
     "expect": _Tag(None),
-    "reading": _Tag("id", ("label", "kind"), ("target", "low", "high", "limits")),
+    "reading": _Tag("id", ("label", "kind"), ("target", "low", "high", "limits", "what_if")),
     "timer": _Tag("id", ("label", "value"), ("timeout", "expected", "stop"), body=False),
     "figure": _Tag("id", body=False),
     "hold": _Tag("id", ("title", "by")),

@@ -31,6 +31,7 @@ from procgen.publish import symbols
 from procgen.publish.drawings import drawing_block, missing_block
 from procgen.publish.job import DrawFigure
 from procgen.publish.quantities import leaf_figure, planned, si_text
+from procgen.publish.whatif import what_if_table
 from procgen.publish.words import Words
 from procgen.units.kinds import Preference
 from procgen.units.show import step_for
@@ -89,14 +90,17 @@ def notices(items: Sequence[Notice], words: Words) -> Node:
     ]
 
 
-def reading_block(reading: Reading, words: Words) -> Element:
-    """Target, limits, and an empty line for what was measured."""
+def reading_block(reading: Reading, scene: Scene) -> Element:
+    """Target, limits, an empty line for what was measured, and what follows where it differs."""
+    words = scene.words
     limits = Markup(reading.limits_html) if reading.limits_html else words("reading.none")
     data = {"data_reading": reading.id, "data_kind": reading.kind}
     for name in ("target", "low", "high"):
         number = getattr(reading, name)
         if number is not None:
             data[f"data_{name}"] = si_text(number)
+    if reading.what_if:
+        data["data_what_if"] = reading.what_if
     return div(".reading", **data)[
         p(".reading__label")[reading.label],
         dl(".reading__figures")[
@@ -110,6 +114,9 @@ def reading_block(reading: Reading, words: Words) -> Element:
         reading.outside.html
         and div(".reading__outside")[strong[words("reading.outside")], text_of(reading.outside)],
         room("reading", reading.id),
+        reading.what_if
+        and reading.table is not None
+        and what_if_table(reading.what_if, reading.table, scene.prefer, words),
     ]
 
 
@@ -195,19 +202,20 @@ def step_block(step: Step, scene: Scene) -> Element:
         notices(step.notices, words),
         div(".step__body")[text_of(step.body)],
         (figure_block(name, scene) for name in step.figures),
-        _readings(step, words),
+        _readings(step, scene),
         (timer_block(timer, scene) for timer in step.timers),
         _expected(step, words),
         room("step", step.id),
     ]
 
 
-def _readings(step: Step, words: Words) -> Element | None:
+def _readings(step: Step, scene: Scene) -> Element | None:
     if not step.readings:
         return None
+    words = scene.words
     return section(".readings", aria_label=words("reading.heading"))[
         p(".readings__head")[words("reading.heading")],
-        (reading_block(reading, words) for reading in step.readings),
+        (reading_block(reading, scene) for reading in step.readings),
     ]
 
 

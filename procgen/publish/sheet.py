@@ -31,10 +31,11 @@ from markupsafe import Markup
 from procgen.procedure.anchors import FIGURES_PAGE, anchor
 from procgen.publish.adapter import Heading, Html, Page
 from procgen.publish.quantities import leaf_figure, shown_pair, shown_span, value_text
+from procgen.publish.whatif import is_what_if, what_if_table
 from procgen.publish.words import Words
 from procgen.units.kinds import KINDS, Preference
 from procgen.units.show import pair, step_for
-from procgen.values.worksheet import Input, Series, Value, Worksheet
+from procgen.values.worksheet import Input, Value, Worksheet
 
 SHEET_SOURCE = FIGURES_PAGE.removesuffix(".html") + ".md"
 
@@ -82,7 +83,7 @@ def calculation(value: Value, worksheet: Worksheet, words: Words) -> Element:
         div(".calc__head")[span(".calc__title")[value.title], code(".calc__id")[value.id]],
         _result(value, worksheet.prefer, words),
         value.why and value.ok and p(".calc__note")[span(".typed")[value.why]],
-        _series(value.series, worksheet.prefer, words) if value.series else None,
+        _series(value, worksheet.prefer, words),
         _formula(value, worksheet, words),
         _inputs(value, worksheet, words) if value.inputs else None,
         _source(value, words),
@@ -203,7 +204,12 @@ def _figure_text(item: Input, prefer: Preference) -> str:
     return leaf_figure(item.name, item.kind, item.value, item.step, prefer, low=item.low, high=item.high)
 
 
-def _series(series: Series, prefer: Preference, words: Words) -> Element:
+def _series(value: Value, prefer: Preference, words: Words) -> Element | None:
+    if value.series is None:
+        return None
+    if is_what_if(value.id):
+        return what_if_table(value.id, value.series, prefer, words)
+    series = value.series
     cell = Markup("<td>{}</td>")
     rows = (
         Markup("<tr>{}</tr>").format(

@@ -25,6 +25,8 @@ from procgen.values.reader import Evaluation, Moved, Reader
 
 #: a table that fits on a phone
 MOST_ROWS = 9
+#: a round figure closer to an end than this share of a step would be a row that says nothing new
+NEAR_END = 0.15
 
 #: leaves to move for a reading, given where the other leaves stand
 Moves = Callable[[float, Mapping[str, float]], Mapping[str, float]]
@@ -46,7 +48,7 @@ def round_rows(
     rows; and that step."""
     for step in steps:
         size = step * unit
-        first, last = math.floor(low / size + 1e-9) + 1, math.ceil(high / size - 1e-9) - 1
+        first, last = math.ceil(low / size + NEAR_END), math.floor(high / size - NEAR_END)
         if last - first + 3 <= most:
             return [low, *(n * size for n in range(first, last + 1)), high], size
     return [low, high], high - low

@@ -80,6 +80,7 @@ def fill_what_if(r: Reader) -> Series:
     r.value("fill.time")
     r.value("fill.pump_runs")
     static, _ = mains_leaves(facts)
+    _check_test_flow(r)
     low, high = r.value("supply.window_low", "p_low"), r.value("supply.window_high", "p_high")
     reduced = facts.site is not None and facts.site.mains.reducer is not None
     r.constant(static, "p_static")
@@ -94,6 +95,16 @@ def fill_what_if(r: Reader) -> Series:
 
     found = sweep(r.evaluation, readings, moves, ("fill.time", "fill.pump_runs"))
     return Series(FILL_COLUMNS, tuple(_fill_row(row) for row in found))
+
+
+def _check_test_flow(r: Reader) -> None:
+    """Where the line loses more than surveyed, taking the excess off the standing pressure is safe only up to
+    the flow at which the drop was read."""
+    flowing = r.site.mains.flowing if r.site else None
+    test = measured_leaf(r.evaluation.facts, flowing, "flow", "mains_flowing_flow")
+    r.constant(test, "Q_test")
+    if r.evaluation.spans["fill.flow"].high > test.measure.low:
+        raise UnavailableError("fills_faster_than_test")
 
 
 def _pressures(facts: Facts, low: float, high: float, survey: Measure) -> list[float]:
