@@ -46,8 +46,8 @@ def _assets(key: tuple[tuple[str, int, int], ...]) -> Assets:
         into[path] = content
         return path
 
-    css = (add("guide.css"), add("drawing.css", more=stylesheet()), add("print.css"))
-    scripts = (add("guide.js"), add("search.js"), add("drawing.js"))
+    css = (add("guide.css"), add("drawing.css", more=stylesheet()), add("figures.css"), add("print.css"))
+    scripts = (add("guide.js"), add("search.js"), add("drawing.js"), add("figures.js"))
     field_css = (add("field/field.css", into=field_files),)
     field = tuple(add(f"field/{name}.js", "assets/field/", field_files) for name in FIELD)
     early, engine = add("early.js"), add("vendor/minisearch.js", "assets/vendor/")

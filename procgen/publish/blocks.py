@@ -151,7 +151,9 @@ def timer_block(timer: Timer, scene: Scene) -> Element:
     ):
         if number is not None:
             data[f"data_{name}"] = si_text(number)
-    figure_link = a(href=value_href(timer.value_id))[wait] if timer.value_id else wait
+    figure_link = (
+        a(href=value_href(timer.value_id), data_source=timer.value_id)[wait] if timer.value_id else wait
+    )
     return div(".timer", **data)[
         p(".timer__label")[timer.label],
         p(".timer__wait")[figure_link],

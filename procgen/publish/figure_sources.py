@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterable
 
 from procgen.publish.adapter import Html, Page
+from procgen.publish.search_index import classic_script
 from procgen.publish.sheet import calculation
 from procgen.publish.words import Words
 from procgen.values.worksheet import Worksheet
@@ -14,7 +14,7 @@ from procgen.values.worksheet import Worksheet
 FIGURES_FILE = "figures-data.js"
 GLOBAL = "procgenFigures"
 
-_LINKED = re.compile(r'<a class="q"[^>]* data-value="([^"]+)"')
+_LINKED = re.compile(r'<a [^>]*data-(?:value|source)="([^"]+)"')
 
 
 def linked_values(pages: Iterable[Page]) -> set[str]:
@@ -39,6 +39,4 @@ def sources_script(pages: Iterable[Page], worksheet: Worksheet, words: Words) ->
             if name in linked
         },
     }
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
-    text = text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
-    return f"self.{GLOBAL}={text};\n".encode()
+    return classic_script(GLOBAL, data)

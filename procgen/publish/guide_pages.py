@@ -15,6 +15,7 @@ from procgen.publish.assets import assets
 from procgen.publish.blocks import Scene
 from procgen.publish.edition import edition_of
 from procgen.publish.field_data import data_file, data_script, guide_data
+from procgen.publish.figure_sources import FIGURES_FILE, sources_script
 from procgen.publish.first_page import first_page
 from procgen.publish.job import DrawFigure, GuideJob, Identity, identity_of
 from procgen.publish.part_pages import numbered, pages_of_steps, part_pages, part_source
@@ -86,9 +87,16 @@ def guide_site(job: GuideJob, messages: Messages, draw: DrawFigure = no_figures)
     others = [*part_pages(job.procedure, scene), record_page(words), sheet_page(job.worksheet, words)]
     documents = guide_documents(job.procedure, job.worksheet, words)
     field = data_script(guide_data(job, identity.title, numbers, prints, words))
-    files = {**own.files, **own.field_files, INDEX_FILE: index_script(documents), data_file(field): field}
+    written = [start_page(""), *others[:-1]]
+    files = {
+        **own.files,
+        **own.field_files,
+        INDEX_FILE: index_script(documents),
+        FIGURES_FILE: sources_script(written, job.worksheet, words),
+        data_file(field): field,
+    }
     facts = [theme_version(), *_facts(identity), *ui_words(words).values()]
-    edition = edition_of(job.guide, [start_page(""), *others], files, facts)
+    edition = edition_of(job.guide, [*written, others[-1]], files, facts)
     pages = [start_page(edition), *others]
     spec = SiteSpec(
         name=identity.title,
@@ -103,6 +111,7 @@ def guide_site(job: GuideJob, messages: Messages, draw: DrawFigure = no_figures)
                 "description": identity.description,
                 "banner": words("demo") if identity.demo else "",
                 "early": own.early,
+                "figures": FIGURES_FILE,
                 "search": {"engine": own.engine, "index": INDEX_FILE},
                 "numbers": {part_source(part): str(part.number) for part in job.procedure.parts},
                 "words": ui_words(words),

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from typing import Any
 
 from procgen.procedure.anchors import anchor, part_page, value_href
 from procgen.procedure.model import Hold, Part, Procedure, Prose, Section, Step, Symptom
@@ -102,7 +103,12 @@ def _value(value: Value, group: str, prefer: Preference) -> Document:
 
 
 def index_script(documents: list[Document]) -> bytes:
-    """The documents as a classic script; nothing in the data can end the script or its string."""
-    text = json.dumps(documents, ensure_ascii=False, separators=(",", ":"))
+    """The documents as a classic script."""
+    return classic_script(GLOBAL, documents)
+
+
+def classic_script(name: str, data: Any) -> bytes:
+    """Data for a page opened from a folder; nothing in it can end the script or its string."""
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
     text = text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
-    return f"self.{GLOBAL}={text};\n".encode()
+    return f"self.{name}={text};\n".encode()

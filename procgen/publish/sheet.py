@@ -28,7 +28,7 @@ from htpy import (
 )
 from markupsafe import Markup
 
-from procgen.procedure.anchors import FIGURES_PAGE, anchor
+from procgen.procedure.anchors import FIGURES_PAGE, anchor, value_href
 from procgen.publish.adapter import Heading, Html, Page
 from procgen.publish.quantities import leaf_figure, shown_pair, shown_span, value_text
 from procgen.publish.whatif import is_what_if, what_if_table
@@ -75,17 +75,19 @@ def _jump(groups: dict[str, list[Value]], words: Words) -> Element:
     ]
 
 
-def calculation(value: Value, worksheet: Worksheet, words: Words) -> Element:
-    """One value: result, formula, numbers put in, inputs, source; or why it is not available."""
-    return section(
-        ".calc" if value.ok else ".calc.is-missing", id=anchor("value", value.id), data_value=value.id
-    )[
+def calculation(value: Value, worksheet: Worksheet, words: Words, *, sheet: bool = True) -> Element:
+    """One value: result, formula, numbers put in, inputs, source; or why it is not available.
+
+    Not on the sheet, it has no anchor of its own and leads to those of the sheet.
+    """
+    name = anchor("value", value.id) if sheet else None
+    return section(".calc" if value.ok else ".calc.is-missing", id=name, data_value=value.id)[
         div(".calc__head")[span(".calc__title")[value.title], code(".calc__id")[value.id]],
         _result(value, worksheet.prefer, words),
         value.why and value.ok and p(".calc__note")[span(".typed")[value.why]],
         _series(value, worksheet.prefer, words),
         _formula(value, worksheet, words),
-        _inputs(value, worksheet, words) if value.inputs else None,
+        _inputs(value, worksheet, words, sheet) if value.inputs else None,
         _source(value, words),
     ]
 
@@ -160,7 +162,7 @@ def _primary(item: Input, prefer: Preference) -> str:
     return pair(item.kind, item.value, item.step, prefer).primary
 
 
-def _inputs(value: Value, worksheet: Worksheet, words: Words) -> Element:
+def _inputs(value: Value, worksheet: Worksheet, words: Words, sheet: bool) -> Element:
     return div(".scroll", tabindex="0")[
         table(".calc__inputs")[
             thead[
@@ -171,7 +173,7 @@ def _inputs(value: Value, worksheet: Worksheet, words: Words) -> Element:
                     )
                 ]
             ],
-            tbody[(_input_row(item, worksheet, words) for item in value.inputs)],
+            tbody[(_input_row(item, worksheet, words, sheet) for item in value.inputs)],
         ]
     ]
 
@@ -179,15 +181,16 @@ def _inputs(value: Value, worksheet: Worksheet, words: Words) -> Element:
 #: rows are many, and filled in as text: each place is escaped
 _ROW = Markup("<tr><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>")
 _CODE, _PLACE = Markup("<code>{}</code>"), Markup('<code class="place">{}</code>{}')
-_LINK = Markup('<a href="#{}">{}</a>')
+_LINK = Markup('<a href="{}">{}</a>')
 
 
-def _input_row(item: Input, worksheet: Worksheet, words: Words) -> Markup:
+def _input_row(item: Input, worksheet: Worksheet, words: Words, sheet: bool) -> Markup:
     other = worksheet.values.get(item.name) if item.origin == "value" else None
     symbol = _CODE.format(item.symbol) if item.symbol else ""
     figure = _figure_text(item, worksheet.prefer)
     if other is not None:
-        link = _LINK.format(anchor("value", item.name), words("sheet.from_value"))
+        href = f"#{anchor('value', item.name)}" if sheet else value_href(item.name)
+        link = _LINK.format(href, words("sheet.from_value"))
         return _ROW.format(symbol, other.title, figure, link)
     design = f" ({words('sheet.design')})" if item.origin == "design" else ""
     return _ROW.format(symbol, _CODE.format(_breakable(item.name)), figure, _PLACE.format(item.place, design))

@@ -25,16 +25,18 @@ def what_if_table(identifier: str, series: Series, prefer: Preference, words: Wo
     columns = _shown(series)
     names = [name for name, _ in series.columns]
     steps = {name: _step(series, index, prefer) for index, (name, _) in enumerate(series.columns)}
-    return div(".what-if", data_series=identifier)[
-        table[
-            caption[words(f"what_if.caption.{identifier}")],
-            thead[tr[(th(scope="col")[words(f"what_if.columns.{name}")] for name in columns)]],
-            tbody[
-                (
-                    _row(identifier, dict(zip(names, row, strict=True)), columns, series, steps, prefer)
-                    for row in series.rows
-                )
-            ],
+    return div(".what-if.what-if--wide" if len(columns) > 4 else ".what-if", data_series=identifier)[
+        div(".scroll", tabindex="0", role="region", aria_label=words(f"what_if.caption.{identifier}"))[
+            table[
+                caption[words(f"what_if.caption.{identifier}")],
+                thead[tr[(th(scope="col")[words(f"what_if.columns.{name}")] for name in columns)]],
+                tbody[
+                    (
+                        _row(identifier, dict(zip(names, row, strict=True)), columns, series, steps, prefer)
+                        for row in series.rows
+                    )
+                ],
+            ]
         ],
         p(".what-if__rule")[words(f"what_if.note.{identifier}")],
     ]
@@ -99,8 +101,9 @@ def _step(series: Series, index: int, prefer: Preference) -> float:
 def _reading_step(kind: str, figures: Sequence[float], prefer: Preference) -> float:
     unit = KINDS[kind].metric if prefer == "metric" else KINDS[kind].us
     one = to_si(KINDS[kind], unit, 1.0) - to_si(KINDS[kind], unit, 0.0)
-    for step in (1.0, 0.1, 0.01):
+    # The ends of a maker's window are round in one unit system only: 5 bar is 72.5 psi.
+    for step, missed in ((1.0, 0.02), (0.1, 0.25)):
         shown = [figure / (one * step) for figure in figures]
-        if sum(abs(at - round(at)) < 1e-6 for at in shown) >= len(shown) - 2:
+        if all(abs(at - round(at)) < missed for at in shown):
             return one * step
     return one * 0.01

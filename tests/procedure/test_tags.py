@@ -173,6 +173,15 @@ def test_a_template_without_a_part_yields_none(tmp_path: Path) -> None:
 READING = '{%% reading "r", label="R", kind="%s"%s %%}x{%% endreading %%}'
 
 
+def test_a_reading_names_its_table(tmp_path: Path) -> None:
+    with_table = READING % ("time", ", target=v('fill.time'), what_if=v('heat.curve')")
+    (reading,) = the_step(tmp_path, with_table).readings
+    assert reading.what_if == "heat.curve"
+    assert reading.table is not None
+    (plain,) = the_step(tmp_path, READING % ("time", ", target=v('fill.time')")).readings
+    assert (plain.what_if, plain.table) == (None, None)
+
+
 @pytest.mark.parametrize(
     ("body", "wanted"),
     [
@@ -199,6 +208,14 @@ READING = '{%% reading "r", label="R", kind="%s"%s %%}x{%% endreading %%}'
          "reading 'a.one.r' has 'limits' and 'low' or 'high'; expected one way of giving them"),
         (READING % ("pressure_gauge", ", low=machine.water.inlet_pressure, high=v('supply.inlet_pressure')") * 2,
          "'a.one.r' stands twice in one step; expected each id once"),
+        (READING % ("time", ", target=v('fill.time'), what_if=v('fil.what_if')"),
+         "unknown value 'fil.what_if'; nearest known: fill.time"),
+        (READING % ("time", ", target=v('fill.time'), what_if=v('fill.time')"),
+         "reading 'a.one.r': 'fill.time' is one figure; expected a value with a table for 'what_if'"),
+        (READING % ("pressure_gauge", ", target=v('supply.inlet_pressure'), what_if=v('heat.curve')"),
+         "'a.one.r' is given a figure of kind time; expected pressure_gauge"),
+        (READING % ("time", ", target=v('fill.time'), what_if='fill.what_if'"),
+         "'what_if' got fill.what_if; expected a worksheet value or a quantity of the profile"),
         ('{% timer "t", label="T", value=machine.steam_boiler.volume %}',
          "'a.one.t' is given a figure of kind volume; expected time"),
         ('{% figure "fill-chart" %}{% figure "fill-chart" %}', "figure 'fill-chart' stands here again (first at "

@@ -41,7 +41,7 @@
   }
 
   function show(link, found) {
-    var html = found.values[link.dataset.value];
+    var html = found.values[link.dataset.value || link.dataset.source];
     if (!html) { location.href = link.href; return; }
     if (!dialog) make(found.words);
     body.innerHTML = html;
@@ -54,7 +54,7 @@
 
   document.addEventListener("click", function (event) {
     if (event.defaultPrevented || event.button || event.ctrlKey || event.metaKey || event.shiftKey || event.altKey) return;
-    var link = event.target.closest && event.target.closest("a.q[data-value]");
+    var link = event.target.closest && event.target.closest("a.q[data-value], a[data-source]");
     if (!link || link.getAttribute("href").charAt(0) === "#") return;
     event.preventDefault();
     load().then(function (found) { show(link, found); }, function () { location.href = link.href; });
