@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
 from playwright.sync_api import Browser, sync_playwright
 
 from procgen.messages.catalog import Messages, load
@@ -19,6 +20,11 @@ from tests.engineering.oracle import CHECKS, Check
 ROOT = Path(__file__).resolve().parent.parent
 CHROMIUM = "/usr/bin/chromium"
 PARTS = ("machine_profiles", "docs_src")
+
+# ``HYPOTHESIS_PROFILE=thorough`` looks ten times as long. Deadlines measure the machine, not the product.
+settings.register_profile("fast", max_examples=100, deadline=None)
+settings.register_profile("thorough", max_examples=1000, deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "fast"))
 
 
 @pytest.fixture(scope="session")

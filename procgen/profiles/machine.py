@@ -19,10 +19,10 @@ from procgen.profiles.fields import (
     Mass,
     Power,
     Ratio,
+    RoomTemperature,
     Section,
     Share,
     Size,
-    Temperature,
     Text,
     Torque,
     WaterTemperature,
@@ -179,7 +179,7 @@ class Design(Section):
     line_length: Length
     line_bore: Size
     water_temperature: WaterTemperature
-    ambient_temperature: Temperature
+    ambient_temperature: RoomTemperature
     altitude: Altitude
     altitude_maximum: Altitude
     #: lowest and highest supply voltage as a share of the rated one, e.g. `90..100..110 %`

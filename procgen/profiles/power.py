@@ -7,7 +7,6 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from procgen.profiles.fields import (
-    Coefficient,
     CrossSection,
     Current,
     Frequency,
@@ -15,6 +14,7 @@ from procgen.profiles.fields import (
     Length,
     Mark,
     Power,
+    PowerFactor,
     Section,
     Text,
     Voltage,
@@ -39,7 +39,7 @@ class Load(Section):
 
     name: Text
     power: Power
-    power_factor: Coefficient
+    power_factor: PowerFactor
     terminals: Terminals
 
 

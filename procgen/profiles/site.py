@@ -27,6 +27,7 @@ from procgen.profiles.fields import (
     Ratio,
     ResidualCurrent,
     Resistance,
+    RoomTemperature,
     Section,
     Size,
     Temperature,
@@ -223,7 +224,7 @@ class Access(Section):
 class Ambient(Section):
     """The room and the weather the machine comes in from."""
 
-    temperature: Temperature
+    temperature: RoomTemperature
     arrives_from_frost: YesNo
 
 

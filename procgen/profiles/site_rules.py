@@ -37,11 +37,15 @@ def capacity_basis(site: Site) -> Iterator[Breach]:
 
 
 def loss_curve(site: Site) -> Iterator[Breach]:
-    """More flow, more loss."""
+    """More flow, more loss, wherever in their ranges the points lie; no flow passes without any."""
     points = site.treatment.loss if site.treatment else []
+    if points and points[0].loss.low <= 0:
+        yield ("treatment", "loss", 0), "loss_curve_falls", {"found": points[0].loss.text}
     for i, (before, after) in enumerate(pairwise(points), 1):
-        if after.flow.value <= before.flow.value or after.loss.value <= before.loss.value:
-            yield ("treatment", "loss", i), "loss_curve_falls", {"found": after.loss.text}
+        for low, high in ((before.flow, after.flow), (before.loss, after.loss)):
+            if high.low <= low.high:
+                yield ("treatment", "loss", i), "loss_curve_falls", {"found": high.text}
+                break
 
 
 def droop(site: Site) -> Iterator[Breach]:

@@ -15,6 +15,7 @@ from procgen.values.define import Definition, UnavailableError
 from procgen.values.leaves import Leaf
 from procgen.values.ranges import spans
 from procgen.values.reader import Evaluation, Facts, Reader, Record
+from procgen.values.reasons import reason_text
 from procgen.values.rules import judge
 from procgen.values.worksheet import Input, Series, Value, Worksheet
 
@@ -142,14 +143,14 @@ class _Builder:
         definition, key = evaluation.definitions[name]
         record = evaluation.records[name]
         result: Any = None
-        why = ""
+        why = reason = ""
         try:
             result = evaluation.get(name)
         except UnavailableError as error:
-            why = reason_text(error, messages)
+            why, reason = self._why(error), error.reason
         span = evaluation.spans.get(name)
         if span is not None and span.gap is not None and result is not None:
-            why = messages.text("values.gap", reason=reason_text(span.gap, messages))
+            why, reason = messages.text("values.gap", reason=self._why(span.gap)), span.gap.reason
         series = self._series(result) if isinstance(result, Series) else None
         at_highest = definition.after and series is None
         number = float(result) if isinstance(result, int | float) else None
@@ -173,15 +174,20 @@ class _Builder:
             inputs=tuple([self._input(symbol, read, at_highest) for symbol, read in record.reads]),
             source=definition.source,
             group=definition.group,
+            reason=reason,
         )
 
     def _series(self, series: Series) -> Series:
         """Reasons that stand in a table's cells, in words."""
         rows = tuple(
-            tuple(reason_text(c, self.messages) if isinstance(c, UnavailableError) else c for c in row)
+            tuple(self._why(c) if isinstance(c, UnavailableError) else c for c in row)
             for row in series.rows
         )
         return Series(series.columns, rows)
+
+    def _why(self, error: UnavailableError) -> str:
+        site = self.evaluation.facts.site
+        return reason_text(error, self.messages, site.units if site else "metric")
 
     def _input(self, symbol: str, read: Leaf | str, at_highest: bool) -> Input:
         if isinstance(read, Leaf):
@@ -208,21 +214,3 @@ def _text(text: Any, facts: Facts, key: str) -> str:
 
 def _members_formula(formula: str, record: Record) -> str:
     return formula.replace("members", ", ".join(symbol for symbol, _ in record.reads))
-
-
-def reason_text(error: UnavailableError, messages: Messages) -> str:
-    """Why a value cannot be had, in words."""
-    params: dict[str, Any] = {name: given for name, given in error.params.items() if name != "edge"}
-    out_of_range = params.pop("error", None)
-    if out_of_range is not None:
-        return messages.text(
-            "values.why.out_of_range",
-            argument=out_of_range.argument,
-            found=f"{out_of_range.found:.4g}",
-            unit=out_of_range.unit,
-            low="" if out_of_range.low is None else f"{out_of_range.low:.4g}",
-            high="" if out_of_range.high is None else f"{out_of_range.high:.4g}",
-        )
-    if "field" in params:
-        params["field"] = str(params["field"]).replace("_", " ")
-    return messages.text(f"values.why.{error.reason}", **params)

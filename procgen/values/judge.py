@@ -13,6 +13,7 @@ from procgen.profiles.machine import Machine
 from procgen.profiles.site import Site
 from procgen.units.measure import Measure
 from procgen.values.reader import Facts
+from procgen.values.reasons import OF_FIGURES
 from procgen.values.worksheet import Figure, Value, Verdict, Worksheet
 
 
@@ -62,6 +63,10 @@ class Case:
     def why(self, identifier: str) -> str:
         """Why a value is unavailable, or holds only over a part of its inputs' ranges."""
         return self._worksheet.value(identifier).why
+
+    def beyond(self) -> list[Value]:
+        """Values whose formula does not hold for these figures, over all or a part of their ranges."""
+        return [v for v in self._worksheet.values.values() if v.reason in OF_FIGURES]
 
     def low(self, identifier: str) -> float | None:
         """Lowest figure of a value."""

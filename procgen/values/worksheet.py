@@ -63,6 +63,8 @@ class Value:
     inputs: tuple[Input, ...]
     source: Source
     group: str
+    #: id of the reason behind ``why``
+    reason: str = ""
 
     @property
     def ok(self) -> bool:

@@ -194,6 +194,8 @@ CASES: list[tuple[str, str, str, str, Changes]] = [
     ("fill_runs_unusual", "many", "pass", BAKERY, {"machine:water.fill.orifice_bore": "0.5 mm"}),
     ("survey_incomplete", "pass", "pass", BAKERY, {}),
     ("survey_incomplete", "lacking", "attention", BAKERY, {"counter": None, "use": None}),
+    ("figures_missing", "missing", "attention", BAKERY, {"electricity.cable.ambient": "75 °C"}),
+    ("figures_missing", "partly", "attention", BAKERY, {"water.calcium": "0..61 mg/L"}),
     ("plumber_licence", "required", "pass", BAKERY, {}),
     ("plumber_licence", "pass", "pass", BAKERY, {"codes.licensed_plumber_required": "no"}),
     ("pressure_vessel", "pass", "pass", BAKERY, {}),

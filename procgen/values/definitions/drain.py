@@ -202,7 +202,10 @@ def dilution(r: Reader) -> float:
     hot, limit = r.value("drain.temperature", "T_hot"), r.value("drain.temperature_limit", "T_limit")
     if hot <= limit:
         raise UnavailableError("not_needed")
-    return (hot - limit) / (limit - network.water_temperature(r, "T_cold"))
+    cold = network.water_temperature(r, "T_cold")
+    if cold >= limit:
+        raise UnavailableError("cold_not_below_limit")
+    return (hot - limit) / (limit - cold)
 
 
 @VALUES.value("drain.air_gap", "size", formula="air_gap(d)", source=EN_1717, step=0.001)

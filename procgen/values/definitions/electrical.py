@@ -308,6 +308,8 @@ def voltage_drop(r: Reader) -> float:
     base = U / 3**0.5 if arrangement in WITHOUT_NEUTRAL else U
     if arrangement in {"split", "two_legs"}:
         base = U * _ratio(arrangement)
+    if lost >= base:
+        raise UnavailableError("cable_takes_all")
     return lost / base
 
 

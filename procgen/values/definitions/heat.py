@@ -33,10 +33,8 @@ def ambient(r: Reader) -> float:
 
 def _drop(r: Reader) -> float:
     """Share of the voltage lost in the fixed cable; none known without a surveyed cable."""
-    try:
-        return float(r.value("electrical.voltage_drop", "u"))
-    except UnavailableError:
-        return 0.0
+    known = r.site is not None and r.site.electricity.cable is not None
+    return float(r.value("electrical.voltage_drop", "u")) if known else 0.0
 
 
 def _drop_known(facts: Facts) -> bool:

@@ -101,6 +101,8 @@ def standby(r: Reader) -> float:
         )
         total += r.leaf(brew_boiler(r, m), "loss", f"UA_{m}") * (T - room)
         total += coupling * loss / (coupling + loss) * (T - room)
+    if total < 0:
+        raise UnavailableError("room_hotter")
     return total
 
 

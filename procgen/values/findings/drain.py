@@ -77,17 +77,15 @@ def drain_air_gap(c: Case) -> Outcome | None:
     if c.site.drain is None:
         return None
     required = c.value("drain.air_gap")
+    if required is None or required.value is None:
+        return None
     if c.site.drain.air_gap is None:
         return attention("not_surveyed", "planner", required=c.figure("drain.air_gap", "at_least"))
     params: dict[str, Any] = {
         "gap": c.leaf(c.site.drain, "air_gap"),
         "required": c.figure("drain.air_gap", "at_least"),
     }
-    if (
-        required is not None
-        and required.value is not None
-        and c.site.drain.air_gap.low < required.value - 1e-9
-    ):
+    if c.site.drain.air_gap.low < required.value - 1e-9:
         return stop("too_small", **params)
     return passes(**params)
 

@@ -36,6 +36,20 @@ def survey_incomplete(c: Case) -> Outcome | None:
     return passes()
 
 
+@rule("figures_missing", "planner", COMMON_PRACTICE, without_site=True)
+def figures_missing(c: Case) -> Outcome | None:
+    """A figure outside its formula's range is not printed, and that is told."""
+    beyond = c.beyond()
+    if not beyond:
+        return None
+    first: dict[str, str] = {}
+    for value in beyond:
+        c.seen.append(value.id)
+        first.setdefault(value.why, f"values.titles.{value.id.partition('[')[0]}")
+    sentence = "partly" if all(value.ok for value in beyond) else "missing"
+    return attention(sentence, figures=tuple(dict.fromkeys(first.values())), why=next(iter(first)))
+
+
 @rule("plumber_licence", "planner", COMMON_PRACTICE)
 def plumber_licence(c: Case) -> Outcome | None:
     assert c.site is not None
