@@ -180,8 +180,7 @@ class _Builder:
     def _series(self, series: Series) -> Series:
         """Reasons that stand in a table's cells, in words."""
         rows = tuple(
-            tuple(self._why(c) if isinstance(c, UnavailableError) else c for c in row)
-            for row in series.rows
+            tuple(self._why(c) if isinstance(c, UnavailableError) else c for c in row) for row in series.rows
         )
         return Series(series.columns, rows)
 

@@ -32,9 +32,15 @@ def ambient(r: Reader) -> float:
 
 
 def _drop(r: Reader) -> float:
-    """Share of the voltage lost in the fixed cable; none known without a surveyed cable."""
-    known = r.site is not None and r.site.electricity.cable is not None
-    return float(r.value("electrical.voltage_drop", "u")) if known else 0.0
+    """Share of the voltage lost in the fixed cable; none known without a surveyed cable, and none left where
+    the voltage was read under load."""
+    try:
+        return float(r.value("electrical.voltage_drop", "u"))
+    except UnavailableError as error:
+        # A drop that cannot be worked out is not a drop of nought.
+        if r.site is None or r.site.electricity.cable is None or error.reason == "pinned":
+            return 0.0
+        raise
 
 
 def _drop_known(facts: Facts) -> bool:
