@@ -175,7 +175,7 @@ SLOPED = {"rise": 5e5, "displacement_flow": 2e-4, "slip": 1e-10, "bypass_slope":
 
 @pytest.mark.parametrize(("flow", "at_setting", "rise"), [(1e-4, 5e-5, 4.5e5), (5e-5, 1e-4, 5.5e5)])
 def test_a_bypass_that_gives_way(flow: float, at_setting: float, rise: float) -> None:
-    """5 bar at the flow of the setting, 0.01 bar more or less for each mL/s beside it; slip would allow 10 bar."""
+    """5 bar at the setting's flow, 0.01 bar more or less a mL/s beside it; slip would allow 10 bar."""
     network = with_pump(**SLOPED, flow_at_setting=at_setting)
     inlet = 4e5 - 1e5 * (flow / 1e-4) ** 2
     found = f.solve_fill_flow(network, inlet + rise)

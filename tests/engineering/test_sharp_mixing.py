@@ -27,7 +27,7 @@ def refusal(call, *given, **named) -> UnavailableError:
 
 
 def test_a_setting_at_the_end_of_its_range() -> None:
-    """The wanted setting is the end itself: reached. A hundredth beside it: not, and the refusal says what is."""
+    """The wanted setting is the end itself: reached. A hundredth beside it is not; the refusal says what is."""
     given = (80.0 + C, CHAMBER, HOT, COLD, ATM)
     wanted = m.wanted_cold_pressure(*given)
     assert STEAM < wanted < 10e5
@@ -64,7 +64,11 @@ def test_ends_of_the_bores() -> None:
     bore = m.cold_bore_for(*given, 0.01e-3, 1.0)
     assert bore == m.wanted_cold_bore(*given)
     assert m.cold_bore_for(*given, bore, 2.0 * bore) == bore
-    for smallest, largest in ((math.nextafter(1e-5, 0.0), 1.0), (1e-5, math.nextafter(1.0, 2.0)), (bore, bore)):
+    for smallest, largest in (
+        (math.nextafter(1e-5, 0.0), 1.0),
+        (1e-5, math.nextafter(1.0, 2.0)),
+        (bore, bore),
+    ):
         with pytest.raises(OutOfRangeError) as caught:
             m.cold_bore_for(*given, smallest, largest)
         assert (caught.value.argument, caught.value.low, caught.value.high) == ("smallest", 1e-5, largest)

@@ -72,13 +72,15 @@ def test_steam_that_pushes_or_not(call: str, excess: float, pushes: bool) -> Non
 def test_cold_water_just_as_strong_as_the_steam() -> None:
     """Equal pressures: nothing keeps boiler water out of the cold line."""
     steam = saturation_pressure(HOT) - ATM
-    assert refused(m.chamber_state, CHAMBER, steam, HOT, COLD, ATM) == "hotwater.cold_pressure_not_above_steam"
+    assert (
+        refused(m.chamber_state, CHAMBER, steam, HOT, COLD, ATM) == "hotwater.cold_pressure_not_above_steam"
+    )
     wanted = (80.0 + C, CHAMBER, steam, HOT, COLD, ATM)
     assert refused(m.wanted_cold_bore, *wanted) == "hotwater.cold_pressure_not_above_steam"
 
 
 def test_only_cold_water() -> None:
-    """Where cold water alone lifts the chamber above the steam, k sqrt(p_c - p) = o sqrt(p) gives p at once."""
+    """Cold water alone lifts the chamber above the steam: k sqrt(p_c - p) = o sqrt(p) gives p at once."""
     wide = m.MixingChamber(2e-3, 0.7, 4e-3, 0.7, 2e-3, 0.8)
     into, out = (0.7 * 4e-3**2) ** 2, (0.8 * 2e-3**2) ** 2
     state = m.chamber_state(wide, 6e5, HOT, COLD, ATM)
