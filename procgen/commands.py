@@ -218,7 +218,8 @@ def serve(root: Path, guide: str, messages: Messages, report: Callable[[Exceptio
 
     def rebuild(into: Path) -> None:
         words = load(root)
-        plan = Plan(words, adapter.load_settings(root / "mkdocs.yml"), partial(draw_for, messages=words))
+        settings = adapter.load_settings(root / "mkdocs.yml")
+        plan = Plan(words, settings, partial(draw_for, messages=words), preview=True)
         build_guide(render(root, words, [guide]).guides[0], into, plan)
 
     serve_guide(rebuild, root, report, port=port)

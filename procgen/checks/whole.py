@@ -7,7 +7,7 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
 
-from procgen.checks import figures, pages, quantities
+from procgen.checks import figures, offline, pages, quantities
 from procgen.checks.coverage import check_coverage
 from procgen.checks.formulas import check_formulas
 from procgen.checks.html import pages_of
@@ -49,10 +49,11 @@ def _check_unit(task: tuple[Path, str, Mapping[str, Any] | None]) -> list[Diagno
     place = folder / unit
     faults: list[Diagnostic] = []
     for path, page in links.pages.items():
-        if not path.is_relative_to(place.resolve()):
+        # The one file is made of the pages judged here; it has a judge of its own.
+        if not path.is_relative_to(place.resolve()) or path.name == offline.SINGLE:
             continue
         faults += [*links.page(page), *pages.page_faults(page), *quantities.page_faults(page)]
         if values is not None:
             faults += figures.page_faults(page, values)
         page.forget()
-    return faults + (links.assets(place) if place.is_dir() else [])
+    return faults + ([*links.assets(place), *offline.guide_faults(place)] if place.is_dir() else [])

@@ -32,6 +32,12 @@ class Assets:
     files: dict[str, bytes]
 
 
+def named(path: str, content: bytes) -> str:
+    """The path with a fingerprint in it: what another edition holds never stands under the same name."""
+    stem, dot, suffix = path.partition(".")
+    return f"{stem}.{hashlib.sha256(content).hexdigest()[:8]}{dot}{suffix}"
+
+
 @lru_cache(maxsize=4)
 def _assets(key: tuple[tuple[str, int, int], ...]) -> Assets:
     files: dict[str, bytes] = {}
@@ -40,18 +46,18 @@ def _assets(key: tuple[tuple[str, int, int], ...]) -> Assets:
 
     def add(name: str, to: str = "assets/", into: dict[str, bytes] = files, more: str = "") -> str:
         content = (ASSETS / name).read_bytes() + more.encode()
-        stem, dot, suffix = Path(name).name.partition(".")
-        digest = hashlib.sha256(content).hexdigest()[:8]
-        path = f"{to}{stem}.{digest}{dot}{suffix}"
+        path = to + named(Path(name).name, content)
         into[path] = content
         return path
 
-    css = (add("guide.css"), add("drawing.css", more=stylesheet()), add("figures.css"), add("print.css"))
-    scripts = (add("guide.js"), add("search.js"), add("drawing.js"), add("figures.js"))
+    styles = ("guide.css", "keep.css", "drawing.css", "figures.css", "print.css")
+    css = tuple(add(name, more=stylesheet() if name == "drawing.css" else "") for name in styles)
+    scripts = tuple(add(f"{name}.js") for name in ("guide", "search", "keep", "drawing", "figures"))
     field_css = (add("field/field.css", into=field_files),)
     field = tuple(add(f"field/{name}.js", "assets/field/", field_files) for name in FIELD)
     early, engine = add("early.js"), add("vendor/minisearch.js", "assets/vendor/")
-    files["assets/favicon.svg"] = (ASSETS / "favicon.svg").read_bytes()
+    for name in ("favicon.svg", "icon.svg", "icon-180.png", "icon-512.png"):
+        files[f"assets/{name}"] = (ASSETS / name).read_bytes()
     files["assets/vendor/minisearch.LICENSE.txt"] = (ASSETS / "vendor/minisearch.LICENSE.txt").read_bytes()
     return Assets(css, scripts, field_css, field, field_files, early, engine, files)
 

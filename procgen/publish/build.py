@@ -13,10 +13,12 @@ from pathlib import Path
 
 from procgen.messages.catalog import Messages
 from procgen.publish import adapter
+from procgen.publish.bundle import bundle
 from procgen.publish.catalogue import Entry, entry, read_manifest, write_manifest
 from procgen.publish.guide_pages import guide_site, no_figures
 from procgen.publish.job import DrawFigure, GuideJob
 from procgen.publish.switch import Exchange, Switch, exchange
+from procgen.publish.words import Words
 
 SITE = "site"
 CONFIG = "mkdocs.yml"
@@ -50,6 +52,8 @@ class Plan:
     messages: Messages
     settings: adapter.Settings
     draw_for: DrawFor = no_drawings
+    #: pages that change under the reader's eyes: not kept on phones, nothing to take away
+    preview: bool = False
 
 
 def build_site(
@@ -109,9 +113,10 @@ def _wanted(jobs: Sequence[GuideJob], only: Iterable[str] | None) -> list[GuideJ
 
 def build_guide(job: GuideJob, into: Path, plan: Plan) -> Entry:
     """Build one guide's site into a folder of its own."""
-    site = guide_site(job, plan.messages, plan.draw_for(job))
+    site = guide_site(job, plan.messages, plan.draw_for(job), plan.preview)
     adapter.build(site.spec, into, plan.settings)
-    return entry(site.identity, job.worksheet, site.edition)
+    sizes = {} if plan.preview else bundle(into, job.guide, site.edition, Words(plan.messages))
+    return entry(site.identity, job.worksheet, site.edition, sizes)
 
 
 def _build_guides(jobs: list[GuideJob], plan: Plan, staged: Path, workers: int) -> Iterator[Entry]:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import asdict, dataclass, field, fields
 from pathlib import Path
 
 from htpy import Element, Node, a, dd, div, dl, dt, li, p, ul
 
 from procgen.messages.catalog import Messages
 from procgen.publish.job import Identity, identity_of
+from procgen.publish.keep import SINGLE_FILE, shown_size, zip_name
 from procgen.publish.readiness import readiness_badge
 from procgen.publish.search_index import Document
 from procgen.publish.words import Words
@@ -35,9 +36,13 @@ class Entry:
     revision: str
     edition: str | None
     demo: bool
+    #: sizes in bytes of what is offered to take away, by kind; unknown before the first build
+    downloads: Mapping[str, int] = field(default_factory=dict)
 
 
-def entry(identity: Identity, worksheet: Worksheet, edition: str | None) -> Entry:
+def entry(
+    identity: Identity, worksheet: Worksheet, edition: str | None, sizes: Mapping[str, int] | None = None
+) -> Entry:
     """A guide's entry."""
     return Entry(
         guide=identity.guide,
@@ -51,6 +56,7 @@ def entry(identity: Identity, worksheet: Worksheet, edition: str | None) -> Entr
         revision=identity.revision,
         edition=edition,
         demo=identity.demo,
+        downloads=sizes or {},
     )
 
 
@@ -69,7 +75,12 @@ def read_manifest(site: Path) -> dict[str, Entry]:
     data = json.loads(path.read_text(encoding="utf-8"))
     if data.get("schema") != SCHEMA:
         return {}
-    return {name: Entry(**fields) for name, fields in data["guides"].items() if (site / name).is_dir()}
+    known = {one.name for one in fields(Entry)}
+    return {
+        name: Entry(**{key: value for key, value in given.items() if key in known})
+        for name, given in data["guides"].items()
+        if (site / name).is_dir()
+    }
 
 
 def editions(site: Path) -> Mapping[str, str | None]:
@@ -112,7 +123,17 @@ def _card(one: Entry, words: Words) -> Element:
         p(".card__title")[a(href=f"{one.guide}/index.html")[one.site or one.machine]],
         p(".card__ready")[readiness_badge(one.readiness, words, one.stops)],
         dl(".card__facts")[(div[dt[name], dd[text]] for name, text in facts if text)],
+        one.downloads and p(".card__downloads")[_downloads(one, words)],
     ]
+
+
+def _downloads(one: Entry, words: Words) -> Iterator[Element]:
+    for kind, file in (("single", SINGLE_FILE), ("zip", zip_name(one.guide))):
+        if kind in one.downloads:
+            size = shown_size(one.downloads[kind], words)
+            yield a(href=f"{one.guide}/{file}", download=f"{one.guide}.{file.rpartition('.')[2]}")[
+                words("downloads.short", name=words(f"downloads.{kind}"), size=size)
+            ]
 
 
 def catalogue_documents(entries: Iterable[Entry], words: Words) -> list[Document]:

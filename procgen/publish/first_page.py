@@ -35,6 +35,7 @@ from procgen.publish import symbols
 from procgen.publish.adapter import Heading, Html, Page
 from procgen.publish.blocks import room
 from procgen.publish.job import Identity
+from procgen.publish.keep import downloads
 from procgen.publish.part_pages import part_counts
 from procgen.publish.quantities import planned, shown_pair, shown_span, value_link, value_text
 from procgen.publish.readiness import passed_checks, readiness_card
@@ -128,6 +129,8 @@ def _blocks(
     yield Html(str(ten_figures(worksheet, words)))
     yield Heading(2, words("parts.heading"), "parts")
     yield Html(str(_parts(procedure, words)))
+    yield Heading(2, words("downloads.heading"), "keep")
+    yield Html(str(downloads(identity, edition, words)))
     yield Heading(2, words("readiness.passes"), "passed")
     yield Html(str(passed_checks(worksheet, words)))
     yield Heading(2, words("use.heading"), "how-to-use")

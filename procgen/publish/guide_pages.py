@@ -11,14 +11,17 @@ from procgen.messages.catalog import Messages
 from procgen.procedure.fingerprint import fingerprints
 from procgen.procedure.model import Hold, Step
 from procgen.publish.adapter import Page, SiteSpec, theme_version
-from procgen.publish.assets import assets
+from procgen.publish.assets import assets, named
 from procgen.publish.blocks import Scene
 from procgen.publish.edition import edition_of
+from procgen.publish.edition_file import EDITION_FILE, edition_file
 from procgen.publish.field_data import data_file, data_script, guide_data
 from procgen.publish.figure_sources import FIGURES_FILE, sources_script
 from procgen.publish.first_page import first_page
 from procgen.publish.job import DrawFigure, GuideJob, Identity, identity_of
+from procgen.publish.keep import MANIFEST_FILE, WORKER_FILE, keep_facts, keep_place, manifest
 from procgen.publish.part_pages import numbered, pages_of_steps, part_pages, part_source
+from procgen.publish.policy import SITE_POLICY
 from procgen.publish.record_page import record_page
 from procgen.publish.search_index import INDEX_FILE, guide_documents, index_script
 from procgen.publish.sheet import sheet_page
@@ -60,8 +63,10 @@ def no_figures(_name: str) -> Drawing | None:
     return None
 
 
-def guide_site(job: GuideJob, messages: Messages, draw: DrawFigure = no_figures) -> GuideSite:
-    """Pages, files and settings of one guide."""
+def guide_site(
+    job: GuideJob, messages: Messages, draw: DrawFigure = no_figures, preview: bool = False
+) -> GuideSite:
+    """Pages, files and settings of one guide; a ``preview`` is not kept on phones and has no policy."""
     words, identity, own = Words(messages), identity_of(job, messages), assets()
     drawings = _drawings(job, draw)
     numbers, prints = numbered(job.procedure), fingerprints(job.procedure)
@@ -87,21 +92,24 @@ def guide_site(job: GuideJob, messages: Messages, draw: DrawFigure = no_figures)
     others = [*part_pages(job.procedure, scene), record_page(words), sheet_page(job.worksheet, words)]
     documents = guide_documents(job.procedure, job.worksheet, words)
     field = data_script(guide_data(job, identity.title, numbers, prints, words))
+    index = index_script(documents)
     written = [start_page(""), *others[:-1]]
+    sources = sources_script(written, job.worksheet, words)
     files = {
         **own.files,
         **own.field_files,
-        INDEX_FILE: index_script(documents),
-        FIGURES_FILE: sources_script(written, job.worksheet, words),
+        named(INDEX_FILE, index): index,
+        named(FIGURES_FILE, sources): sources,
         data_file(field): field,
+        MANIFEST_FILE: manifest(identity),
     }
-    facts = [theme_version(), *_facts(identity), *ui_words(words).values()]
+    facts = [theme_version(), SITE_POLICY, *_facts(identity), *ui_words(words).values(), *keep_facts(words)]
     edition = edition_of(job.guide, [*written, others[-1]], files, facts)
     pages = [start_page(edition), *others]
     spec = SiteSpec(
         name=identity.title,
         pages=pages,
-        files=files,
+        files={**files, EDITION_FILE: edition_file(job, identity, edition)},
         css=(*own.css, *own.field_css),
         scripts=(data_file(field), *own.scripts, *own.field),
         root={"guide": identity.guide, "edition": edition},
@@ -111,13 +119,15 @@ def guide_site(job: GuideJob, messages: Messages, draw: DrawFigure = no_figures)
                 "description": identity.description,
                 "banner": words("demo") if identity.demo else "",
                 "early": own.early,
-                "figures": FIGURES_FILE,
-                "search": {"engine": own.engine, "index": INDEX_FILE},
+                "figures": named(FIGURES_FILE, sources),
+                "search": {"engine": own.engine, "index": named(INDEX_FILE, index)},
                 "numbers": {part_source(part): str(part.number) for part in job.procedure.parts},
                 "words": ui_words(words),
                 "up": "../index.html",
                 "guide": identity.guide,
                 "edition": edition,
+                "policy": "" if preview else SITE_POLICY,
+                "keep": keep_place(words, "" if preview else WORKER_FILE),
                 "imprint": imprint(identity, edition, words),
             }
         },

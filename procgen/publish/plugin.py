@@ -14,6 +14,7 @@ from procgen.publish import adapter
 from procgen.publish.assets import ASSETS, Assets, assets
 from procgen.publish.catalogue import Entry, cards, catalogue_documents, workspace_entries
 from procgen.publish.guide_pages import ui_words
+from procgen.publish.policy import SITE_POLICY
 from procgen.publish.search_index import INDEX_FILE, Document, index_script, plain
 from procgen.publish.words import Words
 
@@ -35,6 +36,11 @@ class CataloguePlugin(adapter.BasePlugin):
         self._documents: list[Document] = []
         self._root = Path()
         self._messages: Messages | None = None
+        self._serving = False
+
+    def on_startup(self, *, command: str, **_: Any) -> None:
+        """Note whether this is a live preview."""
+        self._serving = command == "serve"
 
     @property
     def _words(self) -> Words:
@@ -68,6 +74,8 @@ class CataloguePlugin(adapter.BasePlugin):
         demo = any(one.demo for one in self._entries)
         return {
             "early": own.early,
+            # The live reload of a preview is an inline script, which the policy would refuse.
+            "policy": "" if self._serving else SITE_POLICY,
             "description": words("catalogue.lead"),
             "banner": words("catalogue.demo") if demo else "",
             "search": {"engine": own.engine, "index": INDEX_FILE},

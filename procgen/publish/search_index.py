@@ -18,6 +18,7 @@ from procgen.publish.words import Words
 from procgen.units.kinds import Preference
 from procgen.values.worksheet import Value, Worksheet
 
+#: a guide's is named by its content, too
 INDEX_FILE = "search-data.js"
 GLOBAL = "procgenSearchData"
 

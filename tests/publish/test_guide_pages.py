@@ -73,7 +73,7 @@ def test_links_within_a_guide_lead_somewhere(guide: Path) -> None:
     for page in PAGES:
         for link in soup(guide, page).select("a[href]"):
             target, _, anchor = str(link["href"]).partition("#")
-            if target == "../index.html":
+            if target == "../index.html" or link.has_attr("download"):
                 continue
             assert (target or page) in ids, link
             assert not anchor or anchor in ids[target or page], link
@@ -297,7 +297,8 @@ def test_data_is_never_markup(tmp_path: Path) -> None:
         assert [script for script in found.find_all("script") if not script.get("src")] == []
         assert found.select("b[title], em, #x") == []
         assert "*a* {#x}" in text(one(found, "title"))
-    assert b"</script" not in (tmp_path / "search-data.js").read_bytes()
+    [index] = tmp_path.glob("search-data.*.js")
+    assert b"</script" not in index.read_bytes()
     heading = one(BeautifulSoup((tmp_path / "03-fill.html").read_text(encoding="utf-8"), "lxml"), "h1")
     assert text(heading) == bad
 

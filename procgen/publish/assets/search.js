@@ -55,7 +55,9 @@
 
   function load() {
     if (!loading) {
-      loading = Promise.all([script(box.dataset.engine), script(box.dataset.index)]).then(function () {
+      /* In the one-file edition both stand in the page. */
+      var sources = [box.dataset.engine, box.dataset.index].filter(Boolean);
+      loading = Promise.all(sources.map(script)).then(function () {
         documents = self.procgenSearchData;
         engine = new self.MiniSearch({
           fields: ["t", "n", "b", "k"],
