@@ -124,6 +124,7 @@ def test_one_file_holds_every_page_in_order(bundled: Path) -> None:
         "p-01-water",
         "p-02-electricity",
         "p-03-fill",
+        "p-record",
         "p-figures",
     ]
     for section in sections[1:]:
@@ -190,7 +191,7 @@ def test_hostile_names_stay_text_in_the_one_file(tmp_path: Path) -> None:
     assert "alert(1)" not in [script.get_text() for script in found.select("script")]
     [heading] = found.select("[id='s-fill-steam']")
     assert squeezed(heading).endswith(" ".join(bad.split()))
-    assert len(found.select("section.single")) == 3
+    assert len(found.select("section.single")) == 4
 
 
 @pytest.mark.parametrize(
@@ -249,6 +250,7 @@ def test_pages_follow_the_contents_list(bundled: Path) -> None:
         "01-water.html",
         "02-electricity.html",
         "03-fill.html",
+        "record.html",
         "figures.html",
     ]
 
