@@ -67,7 +67,7 @@ def _brew_set(worksheet: Worksheet) -> list[Value]:
     """The brew boilers' set temperature: one line where all agree, else one figure a boiler."""
     found = [v for name, v in worksheet.values.items() if name.startswith("brew.set_temperature")]
     figures = {(value.value, value.low, value.high) for value in found if value.ok}
-    return found[:1] if len(figures) <= 1 else [v for v in found if "[" in v.id]
+    return [v for v in found if ("[" in v.id) == (len(figures) > 1)]
 
 
 def _highest_current(worksheet: Worksheet) -> list[Value]:
