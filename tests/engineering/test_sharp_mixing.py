@@ -27,7 +27,7 @@ def refusal(call, *given, **named) -> UnavailableError:
 
 
 def test_a_setting_at_the_end_of_its_range() -> None:
-    """The wanted setting is the end itself: reached. A hundredth beside it is not; the refusal says what is."""
+    """The wanted setting is the end itself: reached. A hundredth beside it is not."""
     given = (80.0 + C, CHAMBER, HOT, COLD, ATM)
     wanted = m.wanted_cold_pressure(*given)
     assert STEAM < wanted < 10e5
