@@ -7,7 +7,7 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
 
-from procgen.checks import figures, offline, pages, quantities
+from procgen.checks import drawings, figures, offline, pages, quantities
 from procgen.checks.coverage import check_coverage
 from procgen.checks.formulas import check_formulas
 from procgen.checks.html import pages_of
@@ -53,6 +53,7 @@ def _check_unit(task: tuple[Path, str, Mapping[str, Any] | None]) -> list[Diagno
         if not path.is_relative_to(place.resolve()) or path.name == offline.SINGLE:
             continue
         faults += [*links.page(page), *pages.page_faults(page), *quantities.page_faults(page)]
+        faults += drawings.page_faults(page)
         if values is not None:
             faults += figures.page_faults(page, values)
         page.forget()

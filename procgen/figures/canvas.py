@@ -141,15 +141,50 @@ class Canvas:
                 if "class" in painted
                 else f'{painted} class="typed"'
             )
-        self.add(
-            f'<text x="{number(x)}" y="{number(base)}"{sized}{anchored}'
-            f"{painted}{data}>{_runs(label, x, step, bold, self.lean)}</text>"
+        runs = (
+            _flat_runs(label, x, step, bold)
+            if self.theme == "print"
+            else _runs(label, x, step, bold, self.lean)
         )
+        self.add(f'<text x="{number(x)}" y="{number(base)}"{sized}{anchored}{painted}{data}>{runs}</text>')
 
 
 def _words(label: Label) -> str:
     """What a label says without its figures."""
     return " ".join("\ufffc" if atom.quantity else atom.text for atom in label.atoms)
+
+
+def _flat_runs(label: Label, x: float, step: float, bold: str) -> str:
+    """One run for each stretch of a line, none inside another: the print engine drops what follows a run."""
+    pieces: list[str] = []
+    for index, atom in enumerate(label.atoms):
+        before = label.atoms[index - 1] if index else None
+        text = (" " if atom.space_before and index else "") + escape(atom.text, quote=False)
+        if before is not None and (atom.line, atom.bold) == (before.line, before.bold):
+            pieces[-1] += text
+            continue
+        moved = ""
+        if before is not None and atom.line != before.line:
+            moved = f' x="{number(x)}" dy="{number(step * (atom.line - before.line))}"'
+            text = text.lstrip()
+        pieces.append(f"<tspan{moved}{bold if atom.bold else ''}{_origin(label, index)}>{text}")
+    return "".join(f"{piece}</tspan>" for piece in pieces)
+
+
+def _origin(label: Label, start: int) -> str:
+    """Marks a run that holds a figure, whose origin the screen's form of the drawing gives."""
+    first = label.atoms[start]
+    for atom in label.atoms[start:]:
+        if (atom.line, atom.bold) != (first.line, first.bold):
+            break
+        if atom.quantity is not None:
+            return ' class="typed"'
+    return ""
+
+
+def _bare(quantity: Quantity | None, lean: bool) -> bool:
+    """True where the other form of the drawing prints the same figure with its origin."""
+    return lean and quantity is not None and quantity.attributes[0][0] in {"data-value", "data-leaf"}
 
 
 def _runs(label: Label, x: float, step: float, bold: str, lean: bool) -> str:
@@ -183,14 +218,14 @@ def _runs(label: Label, x: float, step: float, bold: str, lean: bool) -> str:
             line = atom.line
         if atom.second:
             second = escape(atom.text[1:-1])
-            figure = f"({second})" if lean else f'(<tspan class="q2">{second}</tspan>)'
+            figure = f"({second})" if _bare(atom.quantity, lean) else f'(<tspan class="q2">{second}</tspan>)'
             pieces.append(f"{start}{figure}</tspan>" if start else figure)
             continue
         pieces.append(start)
         line_open = line_open or bool(start)
         if atom.quantity is not None:
             first = escape(atom.text)
-            if lean:
+            if _bare(atom.quantity, lean):
                 pieces.append(f'<tspan class="typed">{first}')
             else:
                 pieces.append(

@@ -81,7 +81,7 @@ _DARK = """
   --fg-ink: var(--ink, #eee); --fg-ink-2: var(--ink-2, #bbb); --fg-sheet: var(--sheet, #1a2221);
   --fg-grid: #3b4744; --fg-cold: #7cc4f5; --fg-hot: #ff9d5c; --fg-go: #84d39c; --fg-stop: #ff9a91;
   --fg-settle: #f5bf57; --fg-third: #6fd6b8; --fg-fourth: #e0a3d0; --fg-sixth: #d9c74a;
-  --fg-band-cold: #16374f; --fg-band-hot: #4a2a15; --fg-band-go: #1b3d27; --fg-band-no: #2c3634;
+  --fg-band-cold: #1f5478; --fg-band-hot: #713d1b; --fg-band-go: #275c39; --fg-band-no: #3d4a47;
 """
 
 

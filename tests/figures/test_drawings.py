@@ -11,6 +11,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from PIL import Image
+from weasyprint import HTML
 
 from procgen.checks.figures import check_figures
 from procgen.checks.quantities import check_quantities
@@ -189,3 +191,31 @@ def test_style_sheet_has_a_rule_for_every_class_that_is_drawn() -> None:
         rule = re.search(rf"\.fg-{re.escape(role)} {{(.*?)}}", css)
         assert rule
         assert "#" not in rule.group(1) or role in {"mark"}
+
+
+@pytest.mark.parametrize("name", ["orrenholt-hall", "tibbenrow-plaza"])
+def test_the_print_engine_sets_every_word_in_its_colour(tmp_path: Path, name: str) -> None:
+    found = drawings(guides()[name], "print")
+    body = "".join(f'<div style="break-after:page">{d.svg}</div>' for d in found.values())
+    page = f"<style>@page {{ size: 300mm 1200mm; margin: 10mm }} body {{ color: red }}</style>{body}"
+    pdf = tmp_path / "drawings.pdf"
+    HTML(string=page).write_pdf(pdf)
+    text = subprocess.run(["pdftotext", "-raw", pdf, "-"], capture_output=True, text=True, check=True).stdout
+    printed = "".join(text.replace("\u00a0", " ").split())
+    for drawing in found.values():
+        for element in form(drawing).iter(f"{SVG}tspan"):
+            assert "".join(text_of(element).split()) in printed, (drawing.id, text_of(element))
+    subprocess.run(["pdftoppm", "-r", "30", "-png", pdf, tmp_path / "page"], check=True)
+    seen = {colour for path in sorted(tmp_path.glob("page-*.png")) for colour in _colours(path)}
+    assert not any(red > 240 and green < 60 and blue < 60 for red, green, blue in seen)
+    # Cold, hot and the conductor of protection: by the print engine's own hand, not all black.
+    assert any(blue > 120 and red < 90 for red, _, blue in seen)
+    assert any(red > 140 and blue < 90 and green < 120 for red, green, blue in seen)
+    assert any(green > red + 20 and green > blue + 20 for red, green, blue in seen)
+
+
+def _colours(path: Path) -> set[tuple[int, int, int]]:
+    with Image.open(path) as image:
+        found = image.convert("RGB").getcolors(maxcolors=1 << 24)
+    assert found
+    return {colour for _, colour in found}  # type: ignore[misc]
