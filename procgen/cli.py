@@ -271,7 +271,7 @@ def list_(form: str, workspace: Path) -> int:
 
 
 @main.command(epilog=_example("procgen schema machine > machine.schema.json"))
-@click.argument("name", type=click.Choice(["machine", "site", "values"]), required=False)
+@click.argument("name", type=click.Choice(["machine", "site", "values", "record"]), required=False)
 @_workspace
 @_told
 def schema(name: str | None, workspace: Path) -> int:

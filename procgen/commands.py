@@ -226,7 +226,11 @@ def serve(root: Path, guide: str, messages: Messages, report: Callable[[Exceptio
 
 
 def schemas(name: str) -> dict[str, Any]:
-    """A published JSON Schema: ``machine``, ``site`` or ``values``."""
+    """A published JSON Schema: ``machine``, ``site``, ``values`` or ``record``."""
+    if name == "record":
+        from procgen.records import json_schema as record_schema
+
+        return record_schema()
     if name == "values":
         from procgen.values.export import json_schema as values_schema
 

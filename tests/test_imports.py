@@ -20,6 +20,7 @@ BELOW = {
     "values": {"engineering", "profiles", "messages", "units"},
     "procedure": {"values", "engineering", "profiles", "messages", "units"},
     "figures": {"procedure", "values", "profiles", "messages", "units", "engineering"},
+    "records": {"procedure", "values", "profiles", "messages", "units"},
     "checks": {"procedure", "values", "engineering", "profiles", "messages", "units"},
     "publish": {"figures", "procedure", "values", "engineering", "profiles", "messages", "units"},
 }
@@ -28,6 +29,8 @@ HOMES = {
     "yaml": {"messages/yamltext.py"},
     "pydantic": {
         "profiles",
+        "records/schema.py",
+        "records/read.py",
         "figures",
         "procedure/views.py",
         "values/leaves.py",

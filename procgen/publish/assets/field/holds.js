@@ -24,7 +24,7 @@
       var open = item.guards.filter(function (step) { return !v.items[step].done; });
       if (open.length) { refuse(ui.say("hold.steps_open", { n: open.length }), open); return; }
       var known = Object.keys(v.persons).map(function (key) { return v.persons[key]; }).filter(function (one) { return one.role === item.role; }).pop();
-      var name = ui.field(ui.say("hold.name", { role: role }), { type: "text", autocomplete: "name", required: true, maxlength: 120, value: known ? known.name : "" });
+      var name = ui.field(ui.say("hold.name", { role: role }), { type: "text", autocomplete: "name", "aria-required": "true", maxlength: 120, value: known ? known.name : "" });
       var electric = item.role === "electrician";
       var licence = electric ? ui.field(ui.say("hold.licence"), { type: "text", maxlength: 60, value: known ? known.licence || "" : "" }) : null;
       var sure = ui.el("input", { type: "checkbox", id: ui.id() });
@@ -100,9 +100,5 @@
   }
 
   var renders = ui.rooms("hold").map(room).filter(Boolean);
-  window.addEventListener("procgen:changed", function () {
-    if (!store.state.ready) return;
-    var v = pg.view();
-    renders.forEach(function (render) { render(v); });
-  });
+  pg.watch(function (v) { renders.forEach(function (render) { render(v); }); });
 })();

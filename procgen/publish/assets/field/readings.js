@@ -260,11 +260,8 @@
   }
 
   var renders = ui.rooms("reading").map(room).filter(Boolean);
-  function draw() {
-    if (!store.state.ready) return;
-    var v = pg.view();
+  pg.watch(function (v) {
     renders.forEach(function (render) { render(v); });
     mark(v);
-  }
-  window.addEventListener("procgen:changed", draw);
+  });
 })();

@@ -215,9 +215,5 @@
   var general = pg.remarkField("", ui.say("remark.general"));
   ui.fill(room("remark"), [general.node]);
   var renders = [summary, person(), signature(), general.show, entries, clear()];
-  window.addEventListener("procgen:changed", function () {
-    if (!store.state.ready) return;
-    var v = pg.view();
-    renders.forEach(function (render) { render(v); });
-  });
+  pg.watch(function (v) { renders.forEach(function (render) { render(v); }); });
 })();

@@ -108,20 +108,20 @@
 
   /* A remark is kept with every letter. Each phone has its own; those of others stand above it. */
   function remarkField(id, label) {
-    var own = "remark:" + id + ":" + store.device;
+    function own() { return "remark:" + id + ":" + store.device; }
     var field = ui.field(label, { rows: 2, class: "remark" });
     var others = ui.el("div", { class: "other-remarks" });
     field.node.prepend(others);
     field.input.addEventListener("input", function () {
-      store.put({ kind: "remark", id: own, step: id || null, text: field.input.value });
+      store.put({ kind: "remark", id: own(), step: id || null, text: field.input.value });
     });
     return {
       node: field.node,
       show: function (v) {
         var list = v.remarks[id] || [];
-        var mine = list.filter(function (one) { return one.id === own; })[0];
+        var mine = list.filter(function (one) { return one.id === own(); })[0];
         if (document.activeElement !== field.input) field.input.value = mine ? mine.text : "";
-        var rest = list.filter(function (one) { return one.id !== own; });
+        var rest = list.filter(function (one) { return one.id !== own(); });
         ui.fill(others, rest.map(function (one) { return ui.el("p", { text: one.text + " (" + ui.when(one.time) + ")" }); }));
         var details = field.node.closest("details");
         if (details && list.length && !details.dataset.opened) { details.dataset.opened = "1"; details.open = true; }
@@ -242,7 +242,7 @@
         children.push(ui.el("p", { text: ui.say("carry.dropped", { n: news.dropped.length }) }));
         children.push(ui.el("ul", {}, news.dropped.map(function (id) { return ui.el("li", {}, [ui.link(id)]); })));
       } else children.push(ui.el("p", { text: ui.say("carry.none_dropped") }));
-      children.push(ui.el("p", { class: "acts" }, [ui.button(ui.say("carry.seen"), "", function () { note(news); draw(); })]));
+      children.push(ui.el("p", { class: "acts" }, [ui.button(ui.say("carry.seen"), "", function () { note(news); warn(v); })]));
     }
     if (lines.length) children.push(ui.el("p", {}, [ui.el("a", { href: "record.html#record-send", text: ui.say("kept.export") })]));
     ui.fill(warning, children);
@@ -255,12 +255,9 @@
   }
 
   var renders = ui.rooms("step").map(step).concat(ui.rooms("start").map(start)).filter(Boolean);
-  function draw() {
-    if (!store.state.ready) return;
-    var v = pg.view();
+  pg.watch(function (v) {
     renders.forEach(function (render) { render(v); });
     progress(v);
     warn(v);
-  }
-  window.addEventListener("procgen:changed", draw);
+  });
 })();

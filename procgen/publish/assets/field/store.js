@@ -207,6 +207,13 @@
     }).catch(memory);
   }
 
+  /* The phone's own name stands beside the record: what localStorage holds may be seconds behind at a kill. */
+  function named(heads) {
+    var known = heads.filter(function (one) { return one.edition === "device:"; })[0];
+    if (known && known.device) { store.device = known.device; return Promise.resolve(); }
+    return backend.write([], [{ edition: "device:", device: store.device }]).catch(function () { /* named anew next time */ });
+  }
+
   function load() {
     return backend.rows(edition).then(function (rows) {
       var bad = take(rows);
@@ -226,6 +233,8 @@
       store.state.tier = backend.tier;
       return backend.heads();
     }).catch(function () { return []; }).then(function (heads) {
+      return named(heads).then(function () { return heads; });
+    }).then(function (heads) {
       head = heads.filter(function (one) { return one.edition === edition; })[0] ||
         { edition: edition, guide: guide, title: data.title, started: null, carried: {} };
       head.carried = head.carried || {};
@@ -311,7 +320,12 @@
 
   function flush() {
     var going = Array.from(unsaved.values());
-    return backend.write(going.map(function (entry) { return row(entry); }), [head]).then(function () {
+    var rows = going.map(function (entry) { return row(entry); });
+    return Promise.resolve().then(function () { return backend.write(rows, [head]); }).catch(function (error) {
+      /* A phone may drop the connection while the page sleeps: open it again and try once more. */
+      if (backend.tier !== "database") throw error;
+      return database().then(function (made) { backend = made; return backend.write(rows, [head]); });
+    }).then(function () {
       going.forEach(function (entry) { if (unsaved.get(entry.id) === entry) unsaved.delete(entry.id); });
       if (backend.tier !== "memory") announce({ put: true });
       settle("");
@@ -349,10 +363,14 @@
 
   store.setAside = function (list) {
     if (!list.length) return Promise.resolve();
-    aside = aside.concat(list);
+    var rows = list.map(function (one) { return { entry: one }; });
+    aside = aside.concat(rows);
     store.state.aside = aside.length;
-    return backend.write([], [], list.map(function (one) { return { entry: one }; })).catch(function () {});
+    return backend.write([], [], rows).catch(function () { /* it is still in the file it came in */ });
   };
+
+  /* How many entries are on their way to the storage, or could not get there. */
+  store.pending = function () { return unsaved.size; };
 
   store.all = function () { return Array.from(entries.values()).sort(store.order); };
   store.get = function (id) { return entries.get(id); };

@@ -234,7 +234,9 @@
         shape = key;
         ui.fill(acts, timer ? running(timer, v, now) : [ui.button(ui.say(last ? "timer.start_again" : own.stop === null ? "timer.start" : "timer.start_run"), "act--do", function () { begin(id); })]);
       }
-      ui.fill(more, (timer ? curve(own, now.seconds) : []).map(function (line) { return ui.el("p", { class: "curve", text: line }); }).concat(
+      var limit = limits(v, id);
+      var moved = limit.updated ? [ui.el("p", { class: "now-is", text: ui.say(limit.stop === null ? "timer.updated" : "timer.updated_runs", { expected: limit.text, runs: limit.runs, stop: limit.stop }) })] : [];
+      ui.fill(more, moved.concat((timer ? curve(own, now.seconds) : []).map(function (line) { return ui.el("p", { class: "curve", text: line }); }),
         (timer || last || { clocks: [] }).clocks.map(function (one) {
           return ui.el("p", { class: "clock-note", text: ui.say("timer." + one.how + (one.jump > 0 ? "_ahead" : "_back"), { by: ui.watch(Math.abs(one.jump) / 1000), time: ui.when(one.time) }) });
         })
@@ -295,7 +297,7 @@
       levels[timer.start.id] = now.level;
     });
   }
-  window.addEventListener("procgen:changed", function () { beat(); hold(); });
+  pg.watch(function () { beat(); hold(); });
   window.setInterval(beat, 500);
   /* Sound may start with a tap only; on a page opened later the first tap does it. */
   document.addEventListener("pointerdown", function () { if (store.state.ready && pg.running(pg.view()).length) arm(); }, { passive: true });

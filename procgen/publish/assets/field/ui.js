@@ -82,6 +82,7 @@
       };
       var form = ui.el("form", {
         method: "dialog",
+        novalidate: true,
         onsubmit: function (event) {
           event.preventDefault();
           var refused = options.check ? options.check() : "";

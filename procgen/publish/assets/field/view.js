@@ -97,5 +97,11 @@
     return current;
   };
   window.addEventListener("procgen:changed", function () { current = null; });
-  pg.viewOf = view;
+
+  /* Draw now and whenever something changes. The record may be open before the script that draws has run. */
+  pg.watch = function (draw) {
+    function go() { if (pg.store.state.ready) draw(pg.view()); }
+    window.addEventListener("procgen:changed", go);
+    go();
+  };
 })();
