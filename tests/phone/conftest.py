@@ -1,4 +1,7 @@
-"""Guides built once, served with a strict content-security policy, on a phone that fails on any fault."""
+"""Guides built once, served with the policy of published pages, on a phone that fails on any fault.
+
+They are previews: the worker that keeps a guide on the phone has its own tests.
+"""
 
 from __future__ import annotations
 
@@ -14,16 +17,13 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from procgen.procedure.model import Part, Procedure, Reading, Step
+from procgen.procedure.model import Part, Procedure, Step
 from procgen.publish.adapter import build, load_settings
 from procgen.publish.guide_pages import guide_site
+from procgen.publish.policy import SITE_POLICY
 from procgen.values.worksheet import Series
 from tests.publish import fakes
 
-#: no inline script, no inline style, nothing from elsewhere
-POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'"
-)
 PHONE: dict[str, Any] = {
     "viewport": {"width": 360, "height": 740},
     "has_touch": True,
@@ -52,18 +52,6 @@ WHAT_IF = Series(
 )
 
 
-@dataclass(frozen=True)
-class MovingReading(Reading):
-    """A reading that names its what-if table."""
-
-    what_if: str | None = None
-
-
-def moving(reading: Reading, table: str) -> MovingReading:
-    """The same reading, naming a table."""
-    return MovingReading(**{**reading.__dict__, "what_if": table})
-
-
 def change_steps(procedure: Procedure, change: Callable[[Step], Step]) -> Procedure:
     """The same procedure with its steps changed."""
     parts: list[Part] = [
@@ -84,7 +72,7 @@ def job(guide: str = "ellunby-bakery", prefer: str = "metric") -> fakes.FakeJob:
         if step.id != "fill.steam":
             return step
         marked = step.body.html.replace('<a class="q" ', '<a class="q" data-value="fill.time" ', 1)
-        readings = tuple(moving(one, "fill.what_if") for one in step.readings)
+        readings = tuple(replace(one, what_if="fill.what_if") for one in step.readings)
         return replace(step, readings=readings, body=replace(step.body, html=marked))
 
     return replace(made, worksheet=worksheet, procedure=change_steps(made.procedure, change))
@@ -104,7 +92,7 @@ def later_job() -> fakes.FakeJob:
 
 class _Handler(SimpleHTTPRequestHandler):
     def end_headers(self) -> None:
-        self.send_header("Content-Security-Policy", POLICY)
+        self.send_header("Content-Security-Policy", SITE_POLICY)
         self.send_header("Cache-Control", "no-store")
         super().end_headers()
 
@@ -123,7 +111,11 @@ def site_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         "us": job("hobbin-row", "us"),
     }
     for name, one in jobs.items():
-        build(guide_site(one, fakes.messages(), fakes.draw).spec, folder / name, load_settings(None))
+        build(
+            guide_site(one, fakes.messages(), fakes.draw, preview=True).spec,
+            folder / name,
+            load_settings(None),
+        )
     return folder
 
 

@@ -124,60 +124,47 @@ def test_what_no_such_job_shows_may_be_kept_as_read_but_not_the_impossible(phone
     assert "Questioned and kept as read." in field(page, "reading", INLET).inner_text()
 
 
-@pytest.mark.parametrize("typed", ["abc", "2.8.1", "1 2", "2,8,1", "", "12 bar"])
-def test_what_is_no_figure_is_not_kept(phone: Phone, typed: str) -> None:
+def test_what_is_no_figure_is_not_kept(phone: Phone) -> None:
     page = phone.open("03-fill.html")
-    control = measure(page, INLET, typed)
-    words = control.locator(".verdict-words").inner_text()
     no_figure = "This is not a figure yet. Write it with a point or a comma."
-    assert words == (no_figure if typed else "Type the figure that was measured.")
+    for typed in ("abc", "2.8.1", "1 2", "2,8,1", "", "12 bar"):
+        control = measure(page, INLET, typed)
+        words = control.locator(".verdict-words").inner_text()
+        assert words == (no_figure if typed else "Type the figure that was measured.")
     assert kept(page, INLET) == []
 
 
-# How figures are written: 1.234,5 and 1,234.5 and 1 234,5 are the same (ISO 80000-1, 7.3 takes both signs)
-@pytest.mark.parametrize(
-    ("typed", "number"),
-    [
-        ("1.234,5", 1234.5),
-        ("1,234.5", 1234.5),
-        ("1 234,5", 1234.5),
-        ("1’234.5", 1234.5),
-        ("1,234,567", 1234567.0),
-        ("1.092", 1.092),
-        ("0,123", 0.123),
-        (".5", 0.5),
-        ("7,", 7.0),
-        ("> 200", 200.0),
-    ],
-)
-def test_figures_are_read_as_written(phone: Phone, typed: str, number: float) -> None:
+# Decimal sign a comma or a point on the line, groups of three apart (ISO 80000-1, 7.3): all read alike.
+WRITTEN = {
+    "1.234,5": 1234.5,
+    "1,234.5": 1234.5,
+    "1 234,5": 1234.5,
+    "1’234.5": 1234.5,
+    "1,234,567": 1234567.0,
+    "1.092": 1.092,
+    "0,123": 0.123,
+    ".5": 0.5,
+    "7,": 7.0,
+    "> 200": 200.0,
+}
+#: typed, kind, SI size of the unit, SI figure; 1 in is 25.4 mm exactly (international inch)
+BY_TRADE = [
+    ("1:40", "fall", 1e-3, 0.025),
+    ("1:33,3", "fall", 1e-3, 1 / 33.3),
+    ("3:20", "time", 60.0, 200.0),
+    ("1:02:03", "time", 60.0, 3723.0),
+    ("1 1/2", "size", 0.0254, 0.0381),
+    ("1/4", "size", 0.0254, 0.00635),
+]
+
+
+def test_figures_are_read_as_written(phone: Phone) -> None:
     page = phone.open("index.html")
-    assert page.evaluate("text => procgen.measure.read(text, 'voltage').number", typed) == pytest.approx(
-        number
-    )
-
-
-@pytest.mark.parametrize(
-    ("typed", "kind", "si"),
-    [
-        ("1:40", "fall", 0.025),
-        ("1:33,3", "fall", 1 / 33.3),
-        ("3:20", "time", 200.0),
-        ("1:02:03", "time", 3723.0),
-    ],
-)
-def test_falls_and_durations_as_the_trade_writes_them(phone: Phone, typed: str, kind: str, si: float) -> None:
-    page = phone.open("index.html")
-    script = "([t, k]) => procgen.measure.toSi(procgen.measure.read(t, k), {scale: 60, offset: 0})"
-    assert page.evaluate(script, [typed, kind]) == pytest.approx(si)
-
-
-def test_inches_come_as_fractions(phone: Phone) -> None:
-    page = phone.open("index.html")
-    script = "t => procgen.measure.toSi(procgen.measure.read(t, 'size'), {scale: 0.0254, offset: 0})"
-    # 1 in is 25.4 mm exactly (international inch)
-    assert page.evaluate(script, "1 1/2") == pytest.approx(0.0381)
-    assert page.evaluate(script, "1/4") == pytest.approx(0.00635)
+    read = "texts => texts.map(text => procgen.measure.read(text, 'voltage').number)"
+    assert page.evaluate(read, list(WRITTEN)) == pytest.approx(list(WRITTEN.values()))
+    script = "([t, k, scale]) => procgen.measure.toSi(procgen.measure.read(t, k), {scale, offset: 0})"
+    for typed, kind, scale, si in BY_TRADE:
+        assert page.evaluate(script, [typed, kind, scale]) == pytest.approx(si), typed
 
 
 def test_a_comma_that_can_be_read_two_ways_is_asked_about(phone: Phone) -> None:
