@@ -11,7 +11,7 @@ from procgen.figures import stylesheet
 
 ASSETS = Path(__file__).parent / "assets"
 
-#: the doing side, in the order in which the scripts rely on each other
+#: the doing side, in the order in which its scripts rely on each other; they go out as one file
 FIELD = ("ui", "store", "exchange", "view", "measure", "readings", "timers", "steps", "holds", "record")
 
 
@@ -41,20 +41,22 @@ def named(path: str, content: bytes) -> str:
 @lru_cache(maxsize=4)
 def _assets(key: tuple[tuple[str, int, int], ...]) -> Assets:
     files: dict[str, bytes] = {}
-
     field_files: dict[str, bytes] = {}
 
-    def add(name: str, to: str = "assets/", into: dict[str, bytes] = files, more: str = "") -> str:
-        content = (ASSETS / name).read_bytes() + more.encode()
-        path = to + named(Path(name).name, content)
+    def put(path: str, content: bytes, into: dict[str, bytes] = files) -> str:
+        path = named(path, content)
         into[path] = content
         return path
+
+    def add(name: str, to: str = "assets/", more: str = "") -> str:
+        return put(to + Path(name).name, (ASSETS / name).read_bytes() + more.encode())
 
     styles = ("guide.css", "keep.css", "drawing.css", "figures.css", "print.css")
     css = tuple(add(name, more=stylesheet() if name == "drawing.css" else "") for name in styles)
     scripts = tuple(add(f"{name}.js") for name in ("guide", "search", "keep", "drawing", "figures"))
-    field_css = (add("field/field.css", into=field_files),)
-    field = tuple(add(f"field/{name}.js", "assets/field/", field_files) for name in FIELD)
+    field_css = (put("assets/field.css", (ASSETS / "field/field.css").read_bytes(), field_files),)
+    joined = b"".join((ASSETS / f"field/{name}.js").read_bytes() for name in FIELD)
+    field = (put("assets/field.js", joined, field_files),)
     early, engine = add("early.js"), add("vendor/minisearch.js", "assets/vendor/")
     for name in ("favicon.svg", "icon.svg", "icon-180.png", "icon-512.png"):
         files[f"assets/{name}"] = (ASSETS / name).read_bytes()

@@ -179,7 +179,7 @@
         box.classList.toggle("is-measured", Boolean(last));
       }
       if (outside) {
-        list.append(ui.el("li", { class: "again", role: "note" }, [
+        list.append(ui.el("li", { class: "again" }, [
           ui.el("strong", { text: ui.say(entries.length > 1 ? "reading.still_outside" : "reading.again") }),
           ui.el("span", { text: " " + reading.remedy })
         ]));
