@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import lru_cache
 
 from procgen.engineering.hydraulics import (
     CurvePoints,
@@ -30,6 +31,7 @@ def fast_treatment_loss(points: CurvePoints) -> Callable[[float], float]:
     return lambda flow: _read_curve(flow, curve) if flow > 0.0 else 0.0
 
 
+@lru_cache(maxsize=1024)
 def fast_hose_loss(d: float, L: float, roughness: float, K: float, T: float) -> Callable[[float], float]:
     """pipe_loss and fitting_loss of one hose as a function of the flow: properties are looked up once.
 

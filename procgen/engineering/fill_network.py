@@ -139,8 +139,16 @@ class _Way:
         return nodes
 
     def inlet(self, flow: float) -> float:
-        """Pressure at the pump's inlet."""
-        return self.nodes(flow)[-1][1]
+        """Pressure at the pump's inlet: the last of ``nodes``."""
+        main = self.network.mains
+        pressure = source_pressure_gauge(flow, main.static_gauge, main.flow_measured, main.flowing_gauge)
+        if self.network.reducer is not None:
+            pressure = _reduced(self.network.reducer, pressure, flow)
+        if self.treatment is not None:
+            pressure -= self.treatment(flow)
+        for hose in self.hoses:
+            pressure -= hose(flow)
+        return pressure - self.head
 
     def residual(self, flow: float, back_gauge: float) -> float:
         """Pressure left over at a flow."""
@@ -233,22 +241,24 @@ def equilibrium_gauge(network: FillNetwork) -> float:
     return max(0.0, fill_residual(network, 0.0))
 
 
-def _root(function: Callable[[float], float], high: float) -> float:
+def _root(function: Callable[[float], float], high: float, first: float, last: float) -> float:
     """Zero between no flow and ``high``, sought in its square: the losses are nearly straight in it."""
 
     def of_square(square: float) -> float:
         return function(math.sqrt(square))
 
-    root = brenth(of_square, 0.0, high * high, xtol=1e-30, rtol=FLOW_TOLERANCE)
+    root = brenth(of_square, 0.0, high * high, xtol=1e-30, rtol=FLOW_TOLERANCE, fa=first, fb=last)
     return math.sqrt(root)
 
 
-def _bracket(function: Callable[[float], float], limit: float) -> float:
-    """A flow at which ``function`` is no longer positive, or ``limit``."""
+def _bracket(function: Callable[[float], float], limit: float) -> tuple[float, float]:
+    """A flow at which ``function`` is no longer positive, or ``limit``; and what it is there."""
     flow = min(1e-4, limit)
-    while function(flow) > 0.0 and flow < limit:
+    found = function(flow)
+    while found > 0.0 and flow < limit:
         flow = min(2.0 * flow, limit)
-    return flow
+        found = function(flow)
+    return flow, found
 
 
 @lru_cache(maxsize=4096)
@@ -275,14 +285,15 @@ def solve_fill_flow(network: FillNetwork, back_gauge: float = 0.0) -> FillResult
     def residual(flow: float) -> float:
         return way.residual(flow, back_gauge)
 
-    if residual(0.0) <= 0.0:
+    at_rest = residual(0.0)
+    if at_rest <= 0.0:
         return _result(way, 0.0, back_gauge, "none")
     pump = network.pump
     reach = curve_limit(network.treatment) if network.treatment else 1.0
     limit = min(reach, pump.displacement_flow) if pump and pump.slip == 0.0 else reach
-    high = _bracket(residual, limit)
+    high, left = _bracket(residual, limit)
     starved_at = _starving_flow(way, high)
-    if residual(high) > 0.0:
+    if left > 0.0:
         if starved_at is not None:
             return _result(way, starved_at, back_gauge, "starved")
         if limit == reach:
@@ -290,7 +301,7 @@ def solve_fill_flow(network: FillNetwork, back_gauge: float = 0.0) -> FillResult
                 raise UnavailableError("fill.nothing_limits", flow=high)
             raise OutOfRangeError("solve_fill_flow", "flow", high, 0.0, reach, "m**3/s")
         return _result(way, high, back_gauge, "pump")
-    flow = _root(residual, high)
+    flow = _root(residual, high, at_rest, left)
     if starved_at is not None and starved_at < flow:
         return _result(way, starved_at, back_gauge, "starved")
     return _result(way, flow, back_gauge, _limiter(way, flow, back_gauge))
@@ -305,9 +316,10 @@ def _starving_flow(way: _Way, high: float) -> float | None:
     def margin(flow: float) -> float:
         return way.inlet(flow) - pump.minimum_inlet_gauge
 
-    if margin(high) >= 0.0:
+    at_rest, left = margin(0.0), margin(high)
+    if left >= 0.0:
         return None
-    return _root(margin, high) if margin(0.0) > 0.0 else 0.0
+    return _root(margin, high, at_rest, left) if at_rest > 0.0 else 0.0
 
 
 def _limiter(way: _Way, flow: float, back_gauge: float) -> str:

@@ -10,33 +10,15 @@ from functools import lru_cache
 from procgen.engineering import heating_alone
 from procgen.engineering.heating import AMBIENT, NOT_REACHED, STEP, time_soak
 from procgen.engineering.heating_alone import GRID_TOP, LONGEST_STEP, PATIENCE, STEPS_PER_LAG
+from procgen.engineering.heating_run import REACHED, HeatedBoiler, Run
 from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.unavailable import UnavailableError
 from procgen.engineering.water import LIQUID_T, saturation_temperature
 
 #: A boiler or group that follows its neighbours faster than this is none of an espresso machine's, s.
 SHORTEST_LAG = 4.0
-
-
-@dataclass(frozen=True)
-class HeatedBoiler:
-    """A boiler with its elements, and a group or casing that hangs on it: kg, J/K, W/K, W, K."""
-
-    mark: str
-    m_water: float
-    C_metal: float
-    UA: float
-    T_set: float
-    #: Powers of its elements at the voltage that is there, W, in the order in which they are switched on.
-    elements: tuple[float, ...]
-    #: Group and casing: heat capacity, conductance to the boiler, conductance to the room.
-    C_group: float = 0.0
-    UA_group: float = 0.0
-    UA_room: float = 0.0
-    #: Conductance to the steam boiler (shared wall, exchanger without flow), W/K.
-    UA_steam: float = 0.0
-    hysteresis: float = 1.0
-    steam: bool = False
+#: Equal steps that are looked ahead at once.
+STRIDE = 16
 
 
 @dataclass(frozen=True)
@@ -92,131 +74,6 @@ def _check(boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float, limi
             bound("elements", power, 0.0, 1e6, "W")
     for lag in _lags(boilers):
         bound("lag", lag, SHORTEST_LAG, math.inf, "s")
-
-
-class _Run:
-    """One simulation; temperatures of boilers and groups side by side."""
-
-    def __init__(self, boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float, limit: float) -> None:
-        self.boilers, self.T_amb, self.limit = boilers, T_amb, limit
-        self.n = len(boilers)
-        self.T = [T_start] * self.n
-        # Where no group hangs on a boiler its temperature has no influence.
-        self.G = [T_amb] * self.n
-        self.held = [False] * self.n
-        self.steam = next((i for i, b in enumerate(boilers) if b.steam), None)
-        self.full = [sum(b.elements) for b in boilers]
-        self.shared = any(b.UA_steam for b in boilers)
-        self.energy = [0.0] * self.n
-        self.peak = 0.0
-        self.switched: dict[tuple[tuple[bool, ...], float], list[float]] = {}
-        self.heats = heating_alone.heats()
-
-    def loss(self, T: list[float], G: list[float]) -> list[float]:
-        """Net heat flow out of each boiler, W."""
-        out = []
-        for i, b in enumerate(self.boilers):
-            out.append(b.UA * (T[i] - self.T_amb) + b.UA_group * (T[i] - G[i]))
-        if self.steam is not None:
-            for i, b in enumerate(self.boilers):
-                if b.UA_steam and i != self.steam:
-                    across = b.UA_steam * (T[self.steam] - T[i])
-                    out[i] -= across
-                    out[self.steam] += across
-        return out
-
-    def _switch(self, busy: float) -> list[float]:
-        """Powers of what is switched on beside ``busy``: the same as long as the same boilers are held."""
-        key = (tuple(self.held), busy)
-        known = self.switched.get(key)
-        if known is not None:
-            return known
-        left = self.limit - busy
-        powers = [0.0] * self.n
-        for i, b in enumerate(self.boilers):
-            if not self.held[i]:
-                for power in b.elements:
-                    if power <= left:
-                        powers[i] += power
-                        left -= power
-        self.peak = max(self.peak, busy + sum(powers))
-        self.switched[key] = powers
-        return powers
-
-    def powers(self) -> list[float]:
-        """Power of each heating boiler: all elements that fit, less the time that held boilers need."""
-        alone = self._switch(0.0)
-        if not any(self.held):
-            return alone
-        loss = self.loss(self.T, self.G)
-        keeping = [i for i in range(self.n) if self.held[i] and loss[i] > 0.0]
-        if not keeping:
-            return alone
-        duty = min(1.0, sum(loss[i] / self.full[i] for i in keeping))
-        beside = self._switch(min(self.limit, max(self.full[i] for i in keeping)))
-        return [(1.0 - duty) * a + duty * b for a, b in zip(alone, beside, strict=True)]
-
-    def slopes(
-        self, T: list[float], G: list[float], powers: list[float]
-    ) -> tuple[list[float], list[float], list[float]]:
-        """Rates of boilers and groups, K/s, and the power drawn by each boiler, W."""
-        loss = self.loss(T, G)
-        dT, dG, drawn = [], [], []
-        for i, b in enumerate(self.boilers):
-            power = powers[i]
-            if self.held[i]:
-                # A neighbour may heat a held boiler beyond its set point; its own element then stays off.
-                power = max(0.0, loss[i]) if T[i] <= b.T_set + 1e-6 else 0.0
-            drawn.append(power)
-            heat = self.heats[min(max(int((T[i] - LIQUID_T[0]) / STEP), 0), len(self.heats) - 1)]
-            dT.append((power - loss[i]) / (b.m_water * heat + b.C_metal))
-            if b.UA_group:
-                dG.append((b.UA_group * (T[i] - G[i]) - b.UA_room * (G[i] - self.T_amb)) / b.C_group)
-            else:
-                dG.append(0.0)
-        return dT, dG, drawn
-
-    def step(self, h: float, powers: list[float]) -> tuple[list[float], list[float], list[float]]:
-        """Heun's method over ``h`` seconds: new temperatures and the energy drawn, J."""
-        return self._coupled(h, powers) if self.shared else self._each(h, powers)
-
-    def _coupled(self, h: float, powers: list[float]) -> tuple[list[float], list[float], list[float]]:
-        dT, dG, p1 = self.slopes(self.T, self.G, powers)
-        T = [a + h * b for a, b in zip(self.T, dT, strict=True)]
-        G = [a + h * b for a, b in zip(self.G, dG, strict=True)]
-        eT, eG, p2 = self.slopes(T, G, powers)
-        half = 0.5 * h
-        T = [a + half * (b + c) for a, b, c in zip(self.T, dT, eT, strict=True)]
-        G = [a + half * (b + c) for a, b, c in zip(self.G, dG, eG, strict=True)]
-        return T, G, [half * (a + b) for a, b in zip(p1, p2, strict=True)]
-
-    def _each(self, h: float, powers: list[float]) -> tuple[list[float], list[float], list[float]]:
-        """The same where boilers share no wall: each boiler and its group by themselves."""
-        T_amb, grid, top, low = self.T_amb, self.heats, len(self.heats) - 1, LIQUID_T[0]
-        new_T, new_G, used = [], [], []
-        half = 0.5 * h
-        for b, T, G, power, held in zip(self.boilers, self.T, self.G, powers, self.held, strict=True):
-            UA, UA_g, UA_r = b.UA, b.UA_group, b.UA_room
-            per_group = 1.0 / b.C_group if UA_g else 0.0
-            across = UA_g * (T - G)
-            loss = UA * (T - T_amb) + across
-            dG = (across - UA_r * (G - T_amb)) * per_group
-            G2 = G + h * dG
-            if held:
-                across2 = UA_g * (T - G2)
-                new_T.append(T)
-                used.append(half * (loss + UA * (T - T_amb) + across2))
-            else:
-                heat = grid[min(max(int((T - low) / STEP), 0), top)]
-                dT = (power - loss) / (b.m_water * heat + b.C_metal)
-                T2 = T + h * dT
-                across2 = UA_g * (T2 - G2)
-                heat = grid[min(max(int((T2 - low) / STEP), 0), top)]
-                eT = (power - UA * (T2 - T_amb) - across2) / (b.m_water * heat + b.C_metal)
-                new_T.append(T + half * (dT + eT))
-                used.append(power * h)
-            new_G.append(G + half * (dG + (across2 - UA_r * (G2 - T_amb)) * per_group))
-        return new_T, new_G, used
 
 
 def _lags(boilers: tuple[HeatedBoiler, ...]) -> list[float]:
@@ -287,7 +144,7 @@ def machine_heating(
     _check(boilers, T_amb, T_start, limit)
     if limit >= sum(sum(b.elements) for b in boilers) and not any(b.UA_steam for b in boilers):
         return _independent(boilers, T_amb, T_start, soak_difference, p_atm)
-    run = _Run(boilers, T_amb, T_start, limit)
+    run = Run(boilers, T_amb, T_start, limit)
     curves = [[(0.0, T_start)] for _ in boilers]
     groups = [[(0.0, T_amb)] for _ in boilers]
     reached = [0.0] * run.n
@@ -295,8 +152,13 @@ def machine_heating(
     given = [0.0] * run.n
     run.held = [b.T_set <= T_start for b in boilers]
     longest = _step_length(boilers)
-    clock = 0.0
     while not all(run.held):
+        while (
+            not run.shared
+            and run.clock + STRIDE * longest < PATIENCE
+            and run.stride(longest, STRIDE, curves, groups) == STRIDE
+        ):
+            pass
         powers = run.powers()
         h = longest
         T, G, used = run.step(h, powers)
@@ -311,17 +173,17 @@ def machine_heating(
             first = other if other is not None else first
             if abs(T[first] - boilers[first].T_set) < 1e-9:
                 break
-        clock += h
+        run.clock += h
         for i, b in enumerate(boilers):
             run.energy[i] += used[i]
-            if not run.held[i] and T[i] >= b.T_set - 1e-7:
+            if not run.held[i] and T[i] >= b.T_set - REACHED:
                 run.held[i], T[i] = True, b.T_set
-                reached[i], group_then[i] = clock, G[i]
+                reached[i], group_then[i] = run.clock, G[i]
                 given[i] = run.energy[i]
-            curves[i].append((clock, T[i]))
-            groups[i].append((clock, G[i]))
+            curves[i].append((run.clock, T[i]))
+            groups[i].append((run.clock, G[i]))
         run.T, run.G = T, G
-        if clock > PATIENCE:
+        if run.clock > PATIENCE:
             cold = next(i for i in range(run.n) if not run.held[i])
             raise UnavailableError(NOT_REACHED, boiler=cold, reached=T[cold], wanted=boilers[cold].T_set)
     return _finish(run, curves, groups, reached, group_then, given, soak_difference, p_atm)
@@ -384,7 +246,7 @@ def _boiler_heat(
     return BoilerHeat(b.mark, within, reached, ready, boil, curve, shown, energy, T_group, given)
 
 
-def _first_over(run: _Run, T: list[float]) -> int | None:
+def _first_over(run: Run, T: list[float]) -> int | None:
     """The heating boiler that passed its set point earliest in a step."""
     first, share = None, math.inf
     for i, b in enumerate(run.boilers):
@@ -402,7 +264,7 @@ def _soak(b: HeatedBoiler, T_amb: float, T_group: float, difference: float) -> f
 
 
 def _finish(
-    run: _Run,
+    run: Run,
     curves: list[list[tuple[float, float]]],
     groups: list[list[tuple[float, float]]],
     reached: list[float],

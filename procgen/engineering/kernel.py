@@ -81,7 +81,7 @@ class Kernel(Generic[P, R]):
         for index, name, low, high in self._checks:
             if index < given:
                 found: Any = args[index]
-            elif name in kwargs:
+            elif kwargs and name in kwargs:
                 found = kwargs[name]
             else:
                 continue
@@ -89,7 +89,7 @@ class Kernel(Generic[P, R]):
             if not low <= found <= high:
                 bounds = self.info.valid[name]
                 raise OutOfRangeError(self.info.name, name, found, *bounds, self.info.units.get(name, ""))
-        return self._function(*args, **kwargs)
+        return self._function(*args, **kwargs) if kwargs else self._function(*args)  # type: ignore[call-arg]
 
     def quantity(self, **arguments: Any) -> Any:
         """Call with pint quantities, get a pint quantity: units are converted, wrong dimensions refused."""

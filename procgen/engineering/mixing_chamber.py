@@ -109,22 +109,29 @@ def _balance(
     T, before = 0.5 * (T_hot + T_cold), math.inf
     while True:
         o = _mass_factor(c.outlet_bore, c.outlet_cd, density(T))
-        p = _chamber_pressure(h, k, o, steam, cold_gauge)
+        p = _chamber_pressure(h, k, o, steam, cold_gauge, before)
         hot, cold = h * math.sqrt(max(0.0, steam - p)), k * math.sqrt(max(0.0, cold_gauge - p))
         mixed = (hot * enthalpy_hot + cold * enthalpy_cold) / (hot + cold)
-        T = temperature_of_enthalpy(mixed, p_atm)
+        # The next search begins where the one before ended.
+        T = temperature_of_enthalpy(mixed, p_atm, None if before == math.inf else T)
         if abs(p - before) <= 1e-9 * cold_gauge:
             return hot, cold, p, T
         before = p
 
 
-def _chamber_pressure(h: float, k: float, o: float, steam: float, cold_gauge: float) -> float:
-    """Pressure at which what enters leaves: Newton's method kept inside a bracket that closes."""
+def _chamber_pressure(h: float, k: float, o: float, steam: float, cold_gauge: float, near: float) -> float:
+    """Pressure at which what enters leaves: Newton's method kept inside a bracket that closes.
+
+    It begins at ``near`` where that lies inside the bracket.
+    """
     low, high = 0.0, cold_gauge
-    p = min(steam, cold_gauge) * (h + k) ** 2 / ((h + k) ** 2 + o * o)
+    p = near
+    if not low < p < high:
+        p = min(steam, cold_gauge) * (h + k) ** 2 / ((h + k) ** 2 + o * o)
     for _ in range(100):
         hot = math.sqrt(steam - p) if p < steam else 0.0
-        cold, out = math.sqrt(max(0.0, cold_gauge - p)), math.sqrt(p)
+        cold = math.sqrt(cold_gauge - p) if p < cold_gauge else 0.0
+        out = math.sqrt(p)
         surplus = h * hot + k * cold - o * out
         if surplus > 0.0:
             low = p

@@ -279,13 +279,14 @@ def expansion_ratio(T1: float, T2: float) -> float:
     return _rho(T1, ATMOSPHERE) / _rho(T2, ATMOSPHERE) - 1.0
 
 
-def temperature_of_enthalpy(h: float, p: float) -> float:
+def temperature_of_enthalpy(h: float, p: float, near: float | None = None) -> float:
     """Temperature of liquid water of a known enthalpy, never above boiling.
 
     Formula: h(T, p) = h, by Newton's method; T_sat(p) where h is that of boiling water or more.
     Args:
         h: specific enthalpy, J/kg.
         p: absolute pressure, Pa.
+        near: a temperature near which it is sought, K.
     Returns: temperature, K.
     Valid: h from water of 273.15 K; p 700 Pa..16.5 MPa.
     Raises: OutOfRangeError through the properties.
@@ -294,7 +295,7 @@ def temperature_of_enthalpy(h: float, p: float) -> float:
     boiling = saturation_temperature(p)
     if h >= _h(boiling, p):
         return boiling
-    T = FREEZING + max(h, 0.0) / 4200.0
+    T = FREEZING + max(h, 0.0) / 4200.0 if near is None else near
     for _ in range(20):
         T = min(max(T, FREEZING), boiling)
         step = (h - _h(T, p)) / _cp(T, p)

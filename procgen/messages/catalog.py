@@ -80,7 +80,21 @@ class _Formatter(string.Formatter):
         return self._show(value)
 
 
+@lru_cache(maxsize=4096)
+def _plain_places(words: str) -> tuple[tuple[str, str | None], ...] | None:
+    """Text before each place and the place's name; None where a place is more than a name."""
+    parts = list(string.Formatter().parse(words))
+    if any(
+        name is not None and (spec or turned or not name.isidentifier()) for _, name, spec, turned in parts
+    ):
+        return None
+    return tuple((text, name) for text, name, _, _ in parts)
+
+
 def _fill(words: str, params: Mapping[str, Any], show: Callable[[Any], str]) -> str:
+    places = _plain_places(words)
+    if places is not None:
+        return "".join(text if name is None else text + show(params[name]) for text, name in places)
     return _Formatter(show).vformat(words, (), params)
 
 

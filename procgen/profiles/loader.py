@@ -22,9 +22,9 @@ Location = tuple[str | int, ...]
 Rule = Callable[[Any], Iterator[tuple[Location, str, dict[str, str]]]]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Loaded(Generic[M]):
-    """A valid profile or survey, with the place of every leaf."""
+    """A valid profile or survey, with the place of every leaf; what is derived from it is kept by it."""
 
     path: Path
     root: Path

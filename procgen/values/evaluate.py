@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable
+import gc
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from procgen.messages.catalog import Messages
@@ -22,6 +23,24 @@ from procgen.values.worksheet import Input, Series, Value, Worksheet
 
 def evaluate(guide: GuideInput, messages: Messages) -> Worksheet:
     """Evaluate every value of a guide at nominal inputs and over their ranges, then every readiness rule."""
+    with _no_collection():
+        return _worksheet(guide, messages)
+
+
+@contextlib.contextmanager
+def _no_collection() -> Iterator[None]:
+    """Without the cycle collector: an evaluation makes many objects that soon die, and no cycles of them."""
+    if not gc.isenabled():
+        yield
+        return
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+
+
+def _worksheet(guide: GuideInput, messages: Messages) -> Worksheet:
     facts = Facts(guide)
     nominal = nominal_evaluation(facts)
     names = list(nominal.definitions)
@@ -55,10 +74,8 @@ def nominal_evaluation(facts: Facts) -> Evaluation:
 
 def _evaluate(evaluation: Evaluation, *, after: bool) -> None:
     for name, (definition, _) in evaluation.definitions.items():
-        if definition.after != after:
-            continue
-        with contextlib.suppress(UnavailableError):
-            evaluation.get(name)
+        if definition.after == after:
+            evaluation.settle(name)
 
 
 def _members(facts: Facts) -> dict[str, tuple[Definition, str]]:
@@ -135,7 +152,10 @@ class _Builder:
     def __init__(self, evaluation: Evaluation, messages: Messages) -> None:
         self.evaluation = evaluation
         self.messages = messages
+        self.kinds = {name: _kind(evaluation, name) for name in evaluation.definitions}
         self.steps = {name: _step(evaluation, name) for name in evaluation.definitions}
+        #: by symbol and what is read; only ``after`` values read others at their highest
+        self._inputs: dict[tuple[str, int | str, bool], Input] = {}
 
     def value(self, name: str) -> Value:
         """One value of the worksheet."""
@@ -160,7 +180,7 @@ class _Builder:
             formula = _members_formula(formula, record)
         return Value(
             id=name,
-            kind="series" if series else _kind(evaluation, name),
+            kind="series" if series else self.kinds[name],
             title=f"{title} {key}" if key else title,
             status="ok" if result is not None else "unavailable",
             why=why,
@@ -189,19 +209,30 @@ class _Builder:
         return reason_text(error, self.messages, site.units if site else "metric")
 
     def _input(self, symbol: str, read: Leaf | str, at_highest: bool) -> Input:
-        if isinstance(read, Leaf):
-            m = read.measure
-            return Input(
-                read.name, read.origin, read.place, m.kind, m.value, m.low, m.high, m.step, symbol, m.text
-            )
-        evaluation = self.evaluation
-        result = _result(evaluation, read)
-        span = evaluation.spans.get(read) if at_highest else None
+        key = (symbol, read if isinstance(read, str) else id(read), at_highest)
+        found = self._inputs.get(key)
+        if found is None:
+            if isinstance(read, str):
+                found = self._value_input(symbol, read, at_highest)
+            else:
+                found = self._leaf_input(symbol, read)
+            self._inputs[key] = found
+        return found
+
+    @staticmethod
+    def _leaf_input(symbol: str, read: Leaf) -> Input:
+        m = read.measure
+        return Input(
+            read.name, read.origin, read.place, m.kind, m.value, m.low, m.high, m.step, symbol, m.text
+        )
+
+    def _value_input(self, symbol: str, read: str, at_highest: bool) -> Input:
+        result = _result(self.evaluation, read)
+        span = self.evaluation.spans.get(read) if at_highest else None
         if span is not None:
             result = span.high
         number = float(result) if isinstance(result, int | float) else None
-        kind = _kind(evaluation, read)
-        return Input(read, "value", "", kind, number, number, number, self.steps[read], symbol)
+        return Input(read, "value", "", self.kinds[read], number, number, number, self.steps[read], symbol)
 
 
 def _text(text: Any, facts: Facts, key: str) -> str:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
+from weakref import WeakKeyDictionary
 
 from pydantic import BaseModel
 
@@ -22,26 +24,27 @@ class Leaf:
     measure: Measure
 
 
-class Leaves:
-    """Leaves by the object that holds them, so that a formula reads ``leaf(boiler, "volume")``."""
+#: an object of a file, and the name of its field
+Key = tuple[int, str]
 
-    def __init__(self) -> None:
-        self._sections: dict[int, tuple[str, tuple[str | int, ...], Loaded[Any], Origin]] = {}
-        self._cache: dict[tuple[int, str], Leaf] = {}
-        self._files: dict[int, str] = {}
 
-    def add(self, loaded: Loaded[Any], prefix: str, origin: Origin) -> None:
-        """Walk a file and remember where each section stands."""
-        self._walk(loaded.data, prefix, (), loaded, origin)
+class _FileLeaves:
+    """The leaves of one file: the same for every guide that is made from it."""
 
-    def _walk(
-        self, node: Any, name: str, location: tuple[str | int, ...], loaded: Loaded[Any], origin: Origin
-    ) -> None:
+    def __init__(self, loaded: Loaded[Any], prefix: str, origin: Origin) -> None:
+        # Not the file itself: what is kept by a file must not keep it.
+        self._document = loaded.document
+        self._place = loaded.place(()).rpartition(":")[0]
+        self.sections: dict[int, tuple[str, tuple[str | int, ...], Origin]] = {}
+        self._walk(loaded.data, prefix, (), origin)
+        self.leaves: dict[Key, Leaf] = {}
+
+    def _walk(self, node: Any, name: str, location: tuple[str | int, ...], origin: Origin) -> None:
         if isinstance(node, BaseModel):
-            here: Origin = "design" if location == ("design",) else origin
-            self._sections[id(node)] = (name, location, loaded, here)
+            self.sections[id(node)] = (name, location, "design" if location == ("design",) else origin)
             for field, child in node.__dict__.items():
-                self._walk(child, f"{name}.{field}", (*location, field), loaded, origin)
+                if isinstance(child, BaseModel | list):
+                    self._walk(child, f"{name}.{field}", (*location, field), origin)
         elif isinstance(node, list):
             for index, child in enumerate(node):
                 mark = next(
@@ -52,23 +55,56 @@ class Leaves:
                     ),
                     str(index + 1),
                 )
-                self._walk(child, f"{name}[{mark}]", (*location, index), loaded, origin)
+                self._walk(child, f"{name}[{mark}]", (*location, index), origin)
+
+    def leaf(self, section: BaseModel, field: str) -> Leaf:
+        """The leaf of a section's field."""
+        key = (id(section), field)
+        found = self.leaves.get(key)
+        if found is None:
+            name, location, origin = self.sections[id(section)]
+            line, _ = self._document.mark((*location, field))
+            found = Leaf(f"{name}.{field}", origin, f"{self._place}:{line}", getattr(section, field))
+            self.leaves[key] = found
+        return found
+
+
+#: leaves of the files in use, dropped with them
+_known: WeakKeyDictionary[Loaded[Any], _FileLeaves] = WeakKeyDictionary()
+
+
+class Leaves:
+    """Leaves by the object that holds them, so that a formula reads ``leaf(boiler, "volume")``."""
+
+    def __init__(self) -> None:
+        self._files: list[_FileLeaves] = []
+        #: leaves that were read, their nominal figures, and by name where they stand
+        self._read: dict[Key, Leaf] = {}
+        self._figures: dict[Key, float] = {}
+        self._keys: dict[str, Key] = {}
+
+    def add(self, loaded: Loaded[Any], prefix: str, origin: Origin) -> None:
+        """Remember where each section of a file stands."""
+        found = _known.get(loaded)
+        if found is None:
+            found = _known[loaded] = _FileLeaves(loaded, prefix, origin)
+        self._files.append(found)
 
     def leaf(self, section: BaseModel, field: str) -> Leaf:
         """The leaf of a section's field (which must hold a quantity)."""
         key = (id(section), field)
-        found = self._cache.get(key)
+        found = self._read.get(key)
         if found is None:
-            name, location, loaded, origin = self._sections[id(section)]
-            measure = getattr(section, field)
-            line, _ = loaded.document.mark((*location, field))
-            found = Leaf(f"{name}.{field}", origin, f"{self._file(loaded)}:{line}", measure)
-            self._cache[key] = found
+            file = next(file for file in self._files if key[0] in file.sections)
+            found = self._read[key] = file.leaf(section, field)
+            self._figures[key] = found.measure.value
+            self._keys[found.name] = key
         return found
 
-    def _file(self, loaded: Loaded[Any]) -> str:
-        """The file's name as places give it."""
-        name = self._files.get(id(loaded))
-        if name is None:
-            name = self._files[id(loaded)] = loaded.place(()).rpartition(":")[0]
-        return name
+    def standing(self, moved: Mapping[str, float]) -> dict[Key, float]:
+        """Figures of the leaves read so far, by section and field, with some of them moved."""
+        figures = self._figures.copy()
+        for name, at in moved.items():
+            if name in self._keys:
+                figures[self._keys[name]] = at
+        return figures

@@ -91,6 +91,8 @@ class _Probe:
 
     def __init__(self, nominal: Evaluation, identifiers: Iterable[str]) -> None:
         self.nominal = nominal
+        #: what all points are moved from, so that they share what they have in common
+        self.unmoved = nominal.moved_by({})
         self.seen: dict[str, _Seen] = {}
         for identifier in identifiers:
             try:
@@ -107,13 +109,11 @@ class _Probe:
         self.tried: dict[Corner, tuple[Moved, set[str]]] = {}
         self.lines: dict[tuple[Jumps, str, Corner], list[float]] = {}
 
-    def sample(self, corner: Corner, identifiers: Iterable[str], base: Moved | None = None) -> Moved:
+    def sample(self, corner: Corner, identifiers: Iterable[str]) -> Moved:
         """Evaluate at a corner and keep what came out."""
         found = self.tried.get(corner)
         if found is None:
-            moved = dict(corner)
-            evaluation = base.moved_to(moved) if base else self.nominal.moved_by(moved)
-            found = self.tried[corner] = (evaluation, set())
+            found = self.tried[corner] = (self.unmoved.moved_to(dict(corner)), set())
         evaluation, done = found
         for identifier in identifiers:
             if identifier not in done:
@@ -146,8 +146,8 @@ def spans(nominal: Evaluation, identifiers: list[str]) -> Mapping[str, Span]:
         _directions(probe, name, [i for i, leaves in depends.items() if name in leaves])
     for corner, wanted in _corners(probe).items():
         for each, concerned in ((corner, wanted), *_opposite(probe, corner, wanted)):
-            evaluation = probe.sample(each, concerned)
-            _sample_jumps(probe, evaluation, each, concerned)
+            probe.sample(each, concerned)
+            _sample_jumps(probe, each, concerned)
     _climb(probe, {i: leaves for i, leaves in depends.items() if len(leaves) > 1})
     return {
         i: Span(seen.low, seen.high, seen.gap, seen.lowest, seen.highest, seen.ends)
@@ -166,24 +166,24 @@ def _directions(probe: _Probe, name: str, identifiers: list[str]) -> None:
             seen.nominal if low is None else low,
             seen.nominal if high is None else high,
         )
-    for corner, evaluation in zip(ends, (down, up), strict=True):
-        _sample_jumps(probe, evaluation, corner, identifiers)
+    for corner in ends:
+        _sample_jumps(probe, corner, identifiers)
 
 
 def _inputs_first(probe: _Probe) -> list[str]:
     """The identifiers so that each stands behind what it reads."""
     order: dict[str, None] = {}
-
-    def visit(identifier: str) -> None:
-        if identifier in order or identifier not in probe.seen:
-            return
-        for name in sorted(probe.nominal.records[identifier].values):
-            visit(name)
-        order[identifier] = None
-
     for identifier in probe.seen:
-        visit(identifier)
+        _visit(identifier, probe, order)
     return list(order)
+
+
+def _visit(identifier: str, probe: _Probe, order: dict[str, None]) -> None:
+    if identifier in order or identifier not in probe.seen:
+        return
+    for name in sorted(probe.nominal.records[identifier].values):
+        _visit(name, probe, order)
+    order[identifier] = None
 
 
 def _corners(probe: _Probe) -> dict[Corner, list[str]]:
@@ -225,7 +225,7 @@ def _opposite(probe: _Probe, corner: Corner, wanted: list[str]) -> list[tuple[Co
     return found
 
 
-def _sample_jumps(probe: _Probe, evaluation: Moved, corner: Corner, identifiers: list[str]) -> None:
+def _sample_jumps(probe: _Probe, corner: Corner, identifiers: list[str]) -> None:
     """Both sides of each jump that lies on a line through the corner."""
     for groups, on, places in _JUMPS:
         concerned = [i for i in identifiers if i.startswith(groups)]
@@ -238,7 +238,7 @@ def _sample_jumps(probe: _Probe, evaluation: Moved, corner: Corner, identifiers:
             if line not in probe.lines:
                 probe.lines[line] = places(probe.sample(line[2], ()), leaf, probe.ranged[leaf])
             for at in probe.lines[line]:
-                probe.sample(_moved(corner, {leaf: at}), concerned, evaluation)
+                probe.sample(_moved(corner, {leaf: at}), concerned)
 
 
 def opposite_moves(nominal: Evaluation, identifier: str) -> list[dict[str, float]]:
@@ -299,10 +299,9 @@ def _climb(probe: _Probe, depends: Mapping[str, list[str]]) -> None:
                 plan.setdefault((corner, leaf), set()).add(identifier)
         before = {key: _end(probe, key) for key in waiting}
         for (corner, leaf), identifiers in plan.items():
-            base = probe.sample(corner, ())
             for end in probe.ranged[leaf]:
                 if (leaf, end) not in corner:
-                    probe.sample(_moved(corner, {leaf: end}), identifiers, base)
+                    probe.sample(_moved(corner, {leaf: end}), identifiers)
         waiting = {key for key in waiting if _end(probe, key) != before[key]}
         if not waiting:
             return

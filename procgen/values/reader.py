@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import math
 from collections.abc import Callable, Mapping, Set
+from functools import lru_cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
@@ -26,7 +27,10 @@ if TYPE_CHECKING:
     from procgen.values.ranges import Span
 
 
-_MISSING = object()
+#: Bits that say where one leaf stands: more places than any search looks at.
+_BITS = 32
+#: no result yet; a part may be None
+MISSING = object()
 
 
 class Facts:
@@ -56,9 +60,11 @@ class Record:
 
     def leaf(self, symbol: str, leaf: Leaf) -> None:
         """A leaf was read; the same leaf may stand under two symbols in one formula."""
-        if (symbol, leaf.name) not in self.seen:
-            self.seen.add((symbol, leaf.name))
-            self.leaves.add(leaf.name)
+        name = leaf.name
+        key = (symbol, name)
+        if key not in self.seen:
+            self.seen.add(key)
+            self.leaves.add(name)
             self.reads.append((symbol, leaf))
 
     def value(self, symbol: str, identifier: str) -> None:
@@ -106,10 +112,16 @@ class Evaluation:
             raise result.again()
         return result
 
+    def settle(self, identifier: str) -> None:
+        """Compute a value, or find why it cannot be had, unless that is done."""
+        if identifier not in self._results:
+            definition, key = self.definitions[identifier]
+            self._run(identifier, definition.compute, key)
+
     def shared(self, name: str, compute: Callable[..., Any], key: str) -> Any:
         """A part that several values share, computed once."""
-        result = self._results.get(name, _MISSING)
-        if result is _MISSING:
+        result = self._results.get(name, MISSING)
+        if result is MISSING:
             result = self._run(name, compute, key)
         if isinstance(result, UnavailableError):
             raise result.again()
@@ -150,11 +162,16 @@ class Evaluation:
             depends |= self.depends.get(other, set())
         return result
 
+    def kept(self, name: str) -> Any:
+        """The result, or the reason why there is none, of something computed already."""
+        return self._results[name]
+
     def moved_by(self, moved: Mapping[str, float]) -> Moved:
         """The same values with some leaves moved within their ranges."""
         return Moved(self, moved)
 
 
+@lru_cache(maxsize=4096)
 def part_name(compute: Callable[..., Any], key: str) -> str:
     """Under which a part is kept beside the values."""
     return f"{compute.__module__}.{compute.__qualname__}[{key}]"
@@ -197,7 +214,11 @@ class Reader:
 
     def leaf(self, section: BaseModel, field: str, symbol: str = "") -> float:
         """A typed quantity in SI."""
-        return self.constant(self._evaluation.facts.leaves.leaf(section, field), symbol)
+        evaluation = self._evaluation
+        leaf: Leaf = evaluation.facts.leaves.leaf(section, field)
+        self._record.leaf(symbol, leaf)
+        evaluation.all_leaves[leaf.name] = leaf
+        return leaf.measure.value
 
     def end(self, section: BaseModel, field: str, symbol: str, *, high: bool) -> float:
         """One end of a typed range, as a figure of its own."""
@@ -257,59 +278,99 @@ class Reader:
         return constant.measure.value
 
 
-def _differing(before: Mapping[str, float], after: Mapping[str, float]) -> frozenset[str]:
-    return frozenset(name for name in {*before, *after} if before.get(name) != after.get(name))
+class Places(dict[str, tuple[int, dict[int, Any]]]):
+    """Where leaves have stood, and by value or part: mask of what it depends on, and its results."""
+
+    def __init__(self, nominal: Evaluation) -> None:
+        super().__init__()
+        self.nominal = nominal
+        self._shifts: dict[str, int] = {}
+        self._numbers: dict[str, dict[float, int]] = {}
+        for name, leaf in nominal.all_leaves.items():
+            if leaf.measure.is_range:
+                self._shift(name)
+
+    def _shift(self, name: str) -> int:
+        shift = self._shifts[name] = _BITS * len(self._shifts)
+        leaf = self.nominal.all_leaves.get(name)
+        self._numbers[name] = {} if leaf is None else {leaf.measure.value: 0}
+        # Masks made before know nothing of this leaf.
+        self.clear()
+        return shift
+
+    def point(self, moved: Mapping[str, float]) -> int:
+        """The integer of a point."""
+        point = 0
+        for name, at in moved.items():
+            shift = self._shifts.get(name)
+            if shift is None:
+                shift = self._shift(name)
+            numbers = self._numbers[name]
+            number = numbers.get(at)
+            if number is None:
+                number = numbers[at] = len(numbers) + 1
+            point |= number << shift
+        return point
+
+    def __missing__(self, name: str) -> tuple[int, dict[int, Any]]:
+        depends = self.nominal.dependence(name)
+        if name not in self.nominal.depends:
+            cell: tuple[int, dict[int, Any]] = (-1, {})
+        else:
+            full = (1 << _BITS) - 1
+            mask = 0
+            for leaf in depends & self._shifts.keys():
+                mask |= full << self._shifts[leaf]
+            # Unmoved it stands as it was computed.
+            cell = (mask, {0: self.nominal.kept(name)})
+        self[name] = cell
+        return cell
 
 
 class Moved(Reader):
-    """Values with some leaves moved, and the hands that read them: all was recorded at nominal inputs.
+    """Values with some leaves moved, and the hands that read them: all was recorded at nominal inputs."""
 
-    What depends on none of the moved leaves is taken from where they stand unmoved.
-    """
+    __slots__ = ("_places", "_point", "_stands", "facts", "moved", "origin")
 
-    __slots__ = ("_base", "_differing", "_leaf", "_results", "facts", "moved", "origin")
-
-    def __init__(self, nominal: Evaluation, moved: Mapping[str, float], base: Moved | None = None) -> None:
+    def __init__(self, nominal: Evaluation, moved: Mapping[str, float], places: Places | None = None) -> None:
         self.origin = nominal
         self.facts = facts = nominal.facts
         self.machine, self.site, self.variant = facts.machine, facts.site, facts.variant
         self.moved = moved
-        self._leaf = facts.leaves.leaf
-        self._base: Evaluation | Moved = base or nominal
-        #: leaves that stand elsewhere than in the base
-        self._differing = frozenset(moved) if base is None else _differing(base.moved, moved)
-        self._results: dict[str, Any] = {}
+        self._places = Places(nominal) if places is None else places
+        self._point = self._places.point(moved)
+        self._stands = facts.leaves.standing(moved)
 
-    def get(self, identifier: str) -> Any:
+    def get(self, identifier: str, symbol: str = "") -> Any:
         """A value's result.
 
         Raises:
             UnavailableError: it cannot be had here.
         """
-        result = self._results.get(identifier)
+        mask, results = self._places[identifier]
+        point = self._point & mask
+        result = results.get(point)
         if result is None:
-            if self._differing.isdisjoint(self.origin.depends.get(identifier, self._differing)):
-                return self._base.get(identifier)
             definition, key = self.origin.definitions[identifier]
-            result = self._results[identifier] = attempt(definition.compute, self, key)
+            result = results[point] = attempt(definition.compute, self, key)
         if isinstance(result, UnavailableError):
             raise result.again()
         return result
 
-    def shared(self, name: str, compute: Callable[..., Any], key: str) -> Any:
-        """A part that several values share, computed once."""
-        result = self._results.get(name, _MISSING)
-        if result is _MISSING:
-            if self._differing.isdisjoint(self.origin.depends.get(name, self._differing)):
-                return self._base.shared(name, compute, key)
-            result = self._results[name] = attempt(compute, self, key)
+    value = get
+
+    def part(self, compute: Callable[..., Any], key: str = "") -> Any:
+        """A part that several values share."""
+        mask, results = self._places[part_name(compute, key)]
+        point = self._point & mask
+        result = results.get(point, MISSING)
+        if result is MISSING:
+            result = results[point] = attempt(compute, self, key)
         if isinstance(result, UnavailableError):
             raise result.again()
         return result
 
-    def part_of(self, compute: Callable[..., Any], key: str = "") -> Any:
-        """A shared part by the function that computes it."""
-        return self.shared(part_name(compute, key), compute, key)
+    part_of = part
 
     def moved_by(self, moved: Mapping[str, float]) -> Moved:
         """The same with more leaves moved; what those do not touch is not computed again."""
@@ -317,13 +378,14 @@ class Moved(Reader):
 
     def moved_to(self, moved: Mapping[str, float]) -> Moved:
         """All moves given anew; what stands as before is not computed again."""
-        return Moved(self.origin, moved, self)
+        return Moved(self.origin, moved, self._places)
 
     def leaf(self, section: BaseModel, field: str, symbol: str = "") -> float:
         """A typed quantity in SI."""
-        leaf = self._leaf(section, field)
-        moved = self.moved.get(leaf.name)
-        return leaf.measure.value if moved is None else moved
+        found = self._stands.get((id(section), field))
+        if found is not None:
+            return found
+        return self.constant(self.facts.leaves.leaf(section, field))
 
     def end(self, section: BaseModel, field: str, symbol: str, *, high: bool) -> float:
         """One end of a typed range."""
@@ -333,14 +395,6 @@ class Moved(Reader):
     def table(self, name: str, value: float, kind: str, symbol: str, place: str) -> float:
         """An entry of a table."""
         return value
-
-    def value(self, identifier: str, symbol: str = "") -> Any:
-        """Another value's result."""
-        return self.get(identifier)
-
-    def part(self, compute: Callable[..., Any], key: str = "") -> Any:
-        """A shared part."""
-        return self.shared(part_name(compute, key), compute, key)
 
     def nominal(self, identifier: str, symbol: str = "") -> Any:
         """Another value at nominal inputs."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import string
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 from procgen.messages.catalog import Messages
@@ -62,7 +63,7 @@ def _param(given: Any, messages: Messages) -> str | Figure:
 
 def _parts(words: str, params: Mapping[str, Any], messages: Messages) -> tuple[str | Figure, ...]:
     parts: list[str | Figure] = []
-    for text, name, _, _ in string.Formatter().parse(words):
+    for text, name in _split(words):
         if text:
             parts.append(text)
         if name is not None:
@@ -70,10 +71,17 @@ def _parts(words: str, params: Mapping[str, Any], messages: Messages) -> tuple[s
     return tuple(parts)
 
 
+@lru_cache(maxsize=1024)
+def _split(words: str) -> tuple[tuple[str, str | None], ...]:
+    """A sentence at its places: text before each, and its name."""
+    return tuple((text, name) for text, name, _, _ in string.Formatter().parse(words))
+
+
 def _plain(parts: tuple[str | Figure, ...], prefer: Preference) -> str:
     return "".join(part if isinstance(part, str) else figure_text(part, prefer) for part in parts)
 
 
+@lru_cache(maxsize=4096)
 def figure_text(figure: Figure, prefer: Preference) -> str:
     """A figure of a sentence as text."""
     f = figure

@@ -124,6 +124,8 @@ class _Table:
     def __init__(self, evaluation: Evaluation, known: Evaluation, wanted: list[str]) -> None:
         self.evaluation = evaluation
         self.wanted = wanted
+        #: what all points are moved from, so that they share what they have in common
+        self.unmoved = evaluation.moved_by({})
         depends: set[str] = set()
         for name in wanted:
             depends |= evaluation.dependence(name)
@@ -154,14 +156,14 @@ class _Table:
         seen: set[Corner] = set()
         try:
             for place in self.places:
-                here = self.evaluation.moved_by(place)
+                here = self.unmoved.moved_to(place)
                 for name, at in self._jumps(here, {leaf: (first.at, second.at)}):
                     self._widen((first, second), {**place, name: at}, seen)
         except UnavailableError as error:
             first.gap = second.gap = error
 
     def _widen(self, rows: tuple[Row, ...], moved: Mapping[str, float], seen: set[Corner]) -> Moved:
-        here = self.evaluation.moved_by(moved)
+        here = self.unmoved.moved_to(moved)
         point = frozenset(moved.items())
         if point not in seen:
             seen.add(point)

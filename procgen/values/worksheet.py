@@ -41,8 +41,7 @@ class Series:
     rows: tuple[tuple[Any, ...], ...]
 
 
-@dataclass(frozen=True)
-class Value:
+class Value(NamedTuple):
     """One computed figure."""
 
     id: str

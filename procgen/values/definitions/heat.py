@@ -299,16 +299,22 @@ def supplied(r: Reader, mark: str) -> float:
 def lost(r: Reader, mark: str) -> float:
     """Heat that left the boiler for room and group until its set point, summed over the heat-up curve."""
     heat, boiler = _of(r, mark), _heated(r, mark)
-    room = ambient(r)
+    room, UA, UA_group = ambient(r), boiler.UA, boiler.UA_group
     groups = dict(heat.group_curve)
+    last = heat.time_setpoint + 1e-6
     total = 0.0
-    for (t1, T1), (t2, T2) in pairwise(heat.curve):
-        if t2 > heat.time_setpoint + 1e-6:
+    t1, T1 = heat.curve[0]
+    G1 = groups.get(t1, 0.0)
+    for t2, T2 in heat.curve[1:]:
+        if t2 > last:
             break
-        loss = boiler.UA * ((T1 + T2) / 2 - room)
+        loss = UA * ((T1 + T2) / 2 - room)
         if groups:
-            loss += boiler.UA_group * ((T1 + T2) / 2 - (groups[t1] + groups[t2]) / 2)
+            G2 = groups[t2]
+            loss += UA_group * ((T1 + T2) / 2 - (G1 + G2) / 2)
+            G1 = G2
         total += loss * (t2 - t1)
+        t1, T1 = t2, T2
     return total
 
 

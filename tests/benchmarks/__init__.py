@@ -1,0 +1,1 @@
+"""Benchmarks: by ratio, in one run, and nothing asserted about time."""
