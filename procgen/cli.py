@@ -246,10 +246,9 @@ def _print_sheet(sheet: Any) -> None:
 @_told
 def list_(form: str, workspace: Path) -> int:
     """List the guides with model, site, readiness, revision and the edition last built."""
-    from procgen import commands
+    from procgen.publish.listing import listing
 
-    root = _root(workspace)
-    entries = commands.listing(root, _messages(root))
+    entries = listing(_root(workspace))
     if form == "json":
         data = [
             {

@@ -186,21 +186,10 @@ def values(root: Path, guide: str, messages: Messages) -> tuple[Any, str | None]
     Raises:
         InputFaultsError, UnknownGuideError: as ``render``.
     """
-    from procgen.publish.catalogue import editions
+    from procgen.publish.manifest import editions
 
     rendered = render(root, messages, [guide])
     return rendered.guides[0].worksheet, editions(root / "site").get(guide)
-
-
-def listing(root: Path, messages: Messages) -> list[Any]:
-    """All guides with readiness, revision and edition.
-
-    Raises:
-        InputFaultsError: profiles or surveys cannot be read.
-    """
-    from procgen.publish.catalogue import workspace_entries
-
-    return workspace_entries(root, root / "site", messages)
 
 
 def serve(root: Path, guide: str, messages: Messages, report: Callable[[Exception], None], port: int) -> None:

@@ -14,9 +14,10 @@ from pathlib import Path
 from procgen.messages.catalog import Messages
 from procgen.publish import adapter
 from procgen.publish.bundle import bundle
-from procgen.publish.catalogue import Entry, entry, read_manifest, write_manifest
+from procgen.publish.catalogue import entry
 from procgen.publish.guide_pages import guide_site, no_figures
 from procgen.publish.job import DrawFigure, GuideJob
+from procgen.publish.manifest import Entry, read_manifest, write_manifest
 from procgen.publish.switch import Exchange, Switch, exchange
 from procgen.publish.words import Words
 

@@ -1,43 +1,20 @@
-"""The catalogue: what is listed of each guide, kept beside the built guides, and the list as HTML."""
+"""The catalogue: what is listed of each guide, and the list as HTML."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import asdict, dataclass, field, fields
-from pathlib import Path
 
 from htpy import Element, Node, a, dd, div, dl, dt, li, p, ul
 
 from procgen.messages.catalog import Messages
+from procgen.profiles.workspace import GuideInput
 from procgen.publish.job import Identity, identity_of
 from procgen.publish.keep import SINGLE_FILE, shown_size, zip_name
+from procgen.publish.manifest import Entry
 from procgen.publish.readiness import readiness_badge
 from procgen.publish.search_index import Document
 from procgen.publish.words import Words
 from procgen.values.worksheet import Worksheet
-
-MANIFEST = "procgen.json"
-SCHEMA = 1
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One guide as the catalogue and ``procgen list`` show it."""
-
-    guide: str
-    title: str
-    model: str
-    machine: str
-    site: str | None
-    readiness: str
-    stops: int
-    points: int
-    revision: str
-    edition: str | None
-    demo: bool
-    #: sizes in bytes of what is offered to take away, by kind; unknown before the first build
-    downloads: Mapping[str, int] = field(default_factory=dict)
 
 
 def entry(
@@ -60,49 +37,11 @@ def entry(
     )
 
 
-def write_manifest(site: Path, entries: Iterable[Entry]) -> None:
-    """Write what was built beside it."""
-    guides = {one.guide: asdict(one) for one in entries}
-    text = json.dumps({"schema": SCHEMA, "guides": guides}, indent=1, sort_keys=True, ensure_ascii=False)
-    (site / MANIFEST).write_text(text + "\n", encoding="utf-8")
-
-
-def read_manifest(site: Path) -> dict[str, Entry]:
-    """Entries of the guides that stand in a built site; empty where there is none."""
-    path = site / MANIFEST
-    if not path.is_file():
-        return {}
-    data = json.loads(path.read_text(encoding="utf-8"))
-    if data.get("schema") != SCHEMA:
-        return {}
-    known = {one.name for one in fields(Entry)}
-    return {
-        name: Entry(**{key: value for key, value in given.items() if key in known})
-        for name, given in data["guides"].items()
-        if (site / name).is_dir()
-    }
-
-
-def editions(site: Path) -> Mapping[str, str | None]:
-    """Edition of each built guide."""
-    return {name: one.edition for name, one in read_manifest(site).items()}
-
-
-def workspace_entries(root: Path, published: Path, messages: Messages) -> list[Entry]:
-    """Entries of every guide of a workspace, judged now; editions of the last build.
-
-    Raises:
-        InputFaultsError: profiles or surveys cannot be read.
-    """
-    from procgen.profiles.workspace import read_workspace
+def guide_entry(guide: GuideInput, messages: Messages) -> Entry:
+    """Entry of one guide, judged now; without its edition."""
     from procgen.values import evaluate
 
-    built = editions(published)
-    found = []
-    for guide in read_workspace(root).guides():
-        worksheet = evaluate(guide, messages)
-        found.append(entry(identity_of(guide, messages), worksheet, built.get(guide.guide)))
-    return found
+    return entry(identity_of(guide, messages), evaluate(guide, messages), None)
 
 
 def cards(entries: Iterable[Entry], words: Words) -> Node:

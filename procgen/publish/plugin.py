@@ -12,8 +12,10 @@ from procgen.messages.diagnostic import InputFaultsError
 from procgen.procedure.fragments import plain_text
 from procgen.publish import adapter
 from procgen.publish.assets import ASSETS, Assets, assets
-from procgen.publish.catalogue import Entry, cards, catalogue_documents, workspace_entries
+from procgen.publish.catalogue import cards, catalogue_documents
 from procgen.publish.guide_pages import ui_words
+from procgen.publish.listing import listing
+from procgen.publish.manifest import Entry
 from procgen.publish.policy import SITE_POLICY
 from procgen.publish.search_index import INDEX_FILE, Document, index_script, plain
 from procgen.publish.words import Words
@@ -64,7 +66,7 @@ class CataloguePlugin(adapter.BasePlugin):
     def _judge(self) -> list[Entry]:
         assert self._messages is not None
         try:
-            return workspace_entries(self._root, self._root / "site", self._messages)
+            return listing(self._root)
         except InputFaultsError as error:
             lines = [self._messages.diagnostic(fault, self._root) for fault in error.faults]
             raise adapter.PluginError("\n".join(lines)) from error

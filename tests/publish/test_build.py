@@ -12,7 +12,7 @@ from bs4 import BeautifulSoup
 
 from procgen.publish.adapter import SiteFault
 from procgen.publish.build import UnknownGuideError, build_site
-from procgen.publish.catalogue import MANIFEST, editions, read_manifest
+from procgen.publish.manifest import MANIFEST, editions, read_manifest
 from procgen.publish.switch import LOCK, WORK
 from tests.publish import fakes
 
