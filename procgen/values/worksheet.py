@@ -41,7 +41,8 @@ class Series:
     rows: tuple[tuple[Any, ...], ...]
 
 
-class Value(NamedTuple):
+@dataclass(frozen=True)
+class Value:
     """One computed figure."""
 
     id: str

@@ -73,16 +73,15 @@ def test_one_changed_line_of_a_survey_changes_its_entry_and_judges_only_it(
     root: Path, judged: list[str]
 ) -> None:
     before = by_guide(root)
+    assert before[OTHER].readiness == "ready"
     judged.clear()
-    path = survey(root, FIRST)
-    text = path.read_text(encoding="utf-8")
-    line = next(line for line in text.splitlines() if line.startswith("  static_pressure:"))
-    change(path, line, "  static_pressure: 19 bar")
+    typed, high = "  night_pressure: 3.3 bar", "  night_pressure: 19 bar"
+    change(survey(root, OTHER), typed, high)
     after = by_guide(root)
-    assert judged == [FIRST]
-    assert after[FIRST].stops > before[FIRST].stops
-    assert after[OTHER] == before[OTHER]
-    change(path, "  static_pressure: 19 bar", line)
+    assert judged == [OTHER]
+    assert after[OTHER].readiness == "not_ready"
+    assert after[FIRST] == before[FIRST]
+    change(survey(root, OTHER), high, typed)
     assert by_guide(root) == before
 
 

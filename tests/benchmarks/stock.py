@@ -1,0 +1,47 @@
+"""What the site generator alone needs for a guide's pages: MkDocs and Material as they come."""
+
+from __future__ import annotations
+
+import logging
+import time
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from mkdocs.commands.build import build
+from mkdocs.config import load_config
+
+from procgen import commands
+from procgen.messages.catalog import Messages
+from procgen.publish.guide_pages import guide_site, no_figures
+
+#: The site configuration of the demo without our plugin; search is the generator's default and stays on.
+CONFIG = """site_name: Stock
+theme:
+  name: material
+  font: false
+markdown_extensions: [attr_list, tables, toc, def_list]
+"""
+
+
+def pages(root: Path, messages: Messages, guide: str) -> dict[str, str]:
+    """The pages of a guide as Markdown, by file name, drawings left out."""
+    assembled = commands.render(root, messages, [guide]).guides[0]
+    return {page.path: page.markdown() for page in guide_site(assembled, messages, no_figures).spec.pages}
+
+
+def seconds(texts: dict[str, str], repeats: int) -> list[float]:
+    """Processor time of each build, start-up and one warming build aside."""
+    found = []
+    with TemporaryDirectory() as folder:
+        root = Path(folder)
+        (root / "docs").mkdir()
+        for name, text in texts.items():
+            (root / "docs" / name).write_text(text, encoding="utf-8")
+        (root / "mkdocs.yml").write_text(CONFIG, encoding="utf-8")
+        logging.getLogger("mkdocs").setLevel(logging.ERROR)
+        for _ in range(repeats + 1):
+            begin = time.process_time()
+            config = load_config(config_file=str(root / "mkdocs.yml"))
+            build(config)
+            found.append(time.process_time() - begin)
+    return found[1:]
