@@ -21,6 +21,9 @@ FREQUENCY: tuple[tuple[float, dict[int, float]], ...] = (
 #: Coupling multipliers: hands below 75 cm (30 in), and at or above.
 COUPLING = {"good": (1.00, 1.00), "fair": (0.95, 1.00), "poor": (0.90, 0.90)}
 
+#: Above this a third person steadies what a lifting aid carries, kg (common practice, no source).
+HEAVY_ON_AID = 100.0
+
 #: Share of the summed capability of a team, by people.
 TEAM_SHARE = {1: 1.0, 2: 2.0 / 3.0, 3: 0.5}
 
@@ -204,6 +207,22 @@ def people_needed(mass: float, limit: float, stairs: bool = False) -> People:
     if stairs:
         return People(None if count is None else max(2, count), lifting_aid=True)
     return People(count, lifting_aid=count is None)
+
+
+@kernel(mass="kg", returns="", source=s.STEADYING, valid={"mass": (0, 1e4)})
+def people_at_aid(mass: float) -> int:
+    """People who steady what a lifting aid carries: one on each side, a third for a heavy load.
+
+    Formula: 2 up to 100 kg; 3 above
+
+    Args:
+        mass: on the aid [kg]
+    Returns: people []
+    Valid: mass 0 to 10 000 kg
+    Raises: OutOfRangeError outside this range
+    Source: common practice, no source
+    """
+    return 2 if mass <= HEAVY_ON_AID else 3
 
 
 @kernel(

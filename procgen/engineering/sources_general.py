@@ -163,6 +163,7 @@ NIOSH_TABLES = Source(
     "niosh-tables", "DHHS 94-110, frequency and coupling tables", kind="handbook", from_memory=True
 )
 HSE_L23 = Source("hse-l23", "HSE L23, Manual handling, team handling", kind="handbook")
+STEADYING = Source("steadying", "Common practice, no source", kind="common practice")
 STATICS = Source("statics", "Equilibrium of forces", kind="arithmetic")
 
 # Supply

@@ -52,6 +52,10 @@ def _above(wanted: float, *bores: float) -> float:
     return ordered[ordered.index(_below(wanted, *bores)) + 1]
 
 
+def _team(mass: float, limit: float, stairs: bool) -> float:
+    return float(handling.people_needed(mass, limit, stairs).count or handling.people_at_aid(mass))
+
+
 def _soak(C: float, UA_g: float, UA_room: float, *temperatures: float) -> float:
     T_set, T_room, T_group = temperatures
     return heating.time_soak(C, UA_g, UA_room, T_set, T_room, T_group, SOAK_DIFFERENCE)
@@ -105,8 +109,8 @@ PHYSICS: Mapping[str, Callable[..., Any]] = {
     "leakage": electrical.expected_leakage,
     "stress_area": fastening.stress_area,
     "niosh_limit": _limit,
-    "team_people": lambda m, limit: float(handling.people_needed(m, limit).count or 2),
-    "team_people_stairs": lambda m, limit: float(handling.people_needed(m, limit, True).count or 2),
+    "team_people": lambda m, limit: _team(m, limit, False),
+    "team_people_stairs": lambda m, limit: _team(m, limit, True),
     "team_aid": lambda m, limit: float(handling.people_needed(m, limit).lifting_aid),
 }
 

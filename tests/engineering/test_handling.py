@@ -181,6 +181,12 @@ def test_people_on_stairs(mass: float, people: People) -> None:
     agrees(h.people_needed, h.people_needed(mass, 15.0, stairs=True), people, outside.PRACTICE)
 
 
+@pytest.mark.parametrize(("mass", "people"), [(41.0, 2), (100.0, 2), (100.1, 3), (146.0, 3)])
+def test_people_at_a_lifting_aid(mass: float, people: int) -> None:
+    # Common practice, no source.
+    assert h.people_at_aid(mass) == people
+
+
 @pytest.mark.parametrize(
     ("mass", "limit", "argument", "high"),
     [
@@ -228,6 +234,7 @@ LIFT = {"H": 0.3, "V": 0.8, "D": 0.3, "A": 0.1, "FM": 1.0, "CM": 1.0}
         (h.coupling_multiplier, {"coupling": "fair", "V": 0.5}, {"V": (0, 1.778)}),
         (h.lifting_index, {"mass": 20.0, "limit": 15.0}, {"mass": (0, 1e4), "limit": (0.1, 60)}),
         (h.team_capability, {"people": 2, "limit": 15.0}, {"limit": (0, 60)}),
+        (h.people_at_aid, {"mass": 80.0}, {"mass": (0, 1e4)}),
         (h.foot_load, {"mass": 80.0, "feet": 4}, {"mass": (0, 1e4), "feet": (3, 12)}),
         (
             h.counter_pressure,

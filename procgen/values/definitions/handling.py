@@ -12,8 +12,6 @@ from procgen.values.reader import Facts, Reader
 
 #: The application manual's estimate: hands 20 cm beyond half the depth of what is carried.
 REACH = 0.20
-#: People who steady the machine on a lifting aid (common practice, no source).
-GUIDES = 2
 
 
 @VALUES.value("handling.mass", "mass", formula="m_dry", source=ARITHMETIC, step=1.0)
@@ -73,7 +71,7 @@ def _team(r: Reader) -> handling.People:
 def people(r: Reader) -> int:
     """People who lift; with a lifting aid, people who steady it."""
     team = _team(r)
-    return team.count if team.count is not None else GUIDES
+    return team.count if team.count is not None else handling.people_at_aid(r.value("handling.mass", "m"))
 
 
 @VALUES.value(
