@@ -100,7 +100,7 @@ class Conductor:
         self.clean = True
         for module, work in self.todo.items():
             began, results = time.monotonic(), Counter[str]()
-            files = list(dict.fromkeys(Path(watch.items[n].path) for n in sorted(watch.modules[module])))
+            files = list(dict.fromkeys(Path(watch.items[n].path) for n in sorted(watch.near(module))))
             before = source(module)
             for mutant, name in work:
                 changed = mutant.apply(before)

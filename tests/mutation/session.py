@@ -22,7 +22,7 @@ from .operators import Mutant
 from .propagate import propagate
 from .traces import Line, Traces
 from .transplant import forget, transplant
-from .where import FLOOR
+from .where import FLOOR, imported
 
 TIMED_OUT = 99
 #: A test may take this many times as long as without the change, and at least this many seconds.
@@ -88,9 +88,16 @@ class Watch:
         first, last = mutant.span
         found = set[int]().union(*(self.reached[mutant.module, n] for n in range(first, last + 1)))
         if mutant.where in {"class", "module"}:
-            found |= self.modules[mutant.module]
+            found |= self.near(mutant.module)
         proven = self.killers[_place(mutant)]
         return sorted(found, key=lambda n: (-proven[n], not self._own(n, mutant), self.seconds[n]))
+
+    def near(self, module: str) -> set[int]:
+        """Tests of each file that imports a module or runs a line of it (a table has no lines to run)."""
+        home = FLOOR / f"{module}.py"
+        files = {self.items[number].path for number in self.modules[module]}
+        files |= {item.path for item in self.items if home in imported(Path(item.path))}
+        return {number for number, item in enumerate(self.items) if item.path in files}
 
     def _own(self, number: int, mutant: Mutant) -> bool:
         return mutant.module.split("_")[0] in Path(self.items[number].path).stem

@@ -36,7 +36,7 @@ def source(module: str) -> bytes:
 
 
 @cache
-def _imported(path: Path) -> frozenset[Path]:
+def imported(path: Path) -> frozenset[Path]:
     """Files of the floor and of its tests that a file imports."""
     found = set()
     for node in ast.walk(ast.parse(path.read_bytes())):
@@ -63,7 +63,7 @@ def closure(path: Path) -> frozenset[Path]:
         one = waiting.pop()
         if one not in seen:
             seen.add(one)
-            waiting.extend(_imported(one))
+            waiting.extend(imported(one))
     return frozenset(seen)
 
 
