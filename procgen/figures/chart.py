@@ -85,8 +85,30 @@ class Frame:
         return self.bottom - (si - self.y.low) / (self.y.high - self.y.low) * (self.bottom - self.top)
 
     def points(self, pairs: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-        """Points in SI as places."""
-        return [(self.px(x), self.py(y)) for x, y in pairs]
+        """Points in SI as places; what lies on the line between its neighbours is left out."""
+        return thinned([(self.px(x), self.py(y)) for x, y in pairs])
+
+
+#: how far beside a curve its drawn line may lie, in the drawing's units: less than places are rounded to
+_BESIDE = 0.08
+
+
+def thinned(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """The fewest of the points between which straight lines stay on the curve (Douglas and Peucker, 1973)."""
+    if len(points) < 3:
+        return points
+    (x1, y1), (x2, y2) = points[0], points[-1]
+    length = math.hypot(x2 - x1, y2 - y1)
+
+    def beside(x: float, y: float) -> float:
+        if length == 0:
+            return math.hypot(x - x1, y - y1)
+        return abs((x2 - x1) * (y1 - y) - (x1 - x) * (y2 - y1)) / length
+
+    far, at = max((beside(*points[i]), i) for i in range(1, len(points) - 1))
+    if far <= _BESIDE:
+        return [points[0], points[-1]]
+    return thinned(points[: at + 1])[:-1] + thinned(points[at:])
 
 
 def frame(canvas: Canvas, x: Axis, y: Axis, head: float = 0, top: float = 0) -> Frame:

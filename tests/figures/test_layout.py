@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from procgen.figures.canvas import Canvas
+from procgen.figures.chart import thinned
 from procgen.figures.quantity import Quantity
 from procgen.figures.text import ELLIPSIS, Label, lay_out, width
 from procgen.figures.timeline import spread
@@ -96,3 +97,21 @@ def test_measured_widths_are_not_below_those_of_common_faces() -> None:
     text = "Treatment outlet to Pump inlet V-A low, by the"
     assert width(text, 12) >= 280
     assert guides()
+
+
+@given(st.lists(st.floats(0, 240), min_size=2, max_size=120))
+def test_a_thinned_curve_stays_where_it_was(heights: list[float]) -> None:
+    points = [(6.0 * i, y) for i, y in enumerate(heights)]
+    kept = thinned(points)
+    assert (kept[0], kept[-1]) == (points[0], points[-1])
+    assert set(kept) <= set(points)
+    for x, y in points:
+        after = next(i for i in range(1, len(kept)) if kept[i][0] >= x)
+        (x1, y1), (x2, y2) = kept[after - 1], kept[after]
+        # Measured square to the line: along the height the same distance is larger where the line is steep.
+        steep = ((y2 - y1) ** 2 + (x2 - x1) ** 2) ** 0.5 / (x2 - x1)
+        assert abs(y1 + (y2 - y1) * (x - x1) / (x2 - x1) - y) <= 0.081 * steep
+
+
+def test_points_on_a_straight_line_are_left_out() -> None:
+    assert thinned([(0.0, 0.0), (1.0, 1.0), (2.0, 2.0), (3.0, 2.0)]) == [(0.0, 0.0), (2.0, 2.0), (3.0, 2.0)]
