@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from htpy import Element, Node, a, dd, div, dl, dt, li, p, ul
+from htpy import Element, Node, a, dd, div, dl, dt, li, p, span, strong, ul
 
 from procgen.messages.catalog import Messages
 from procgen.profiles.workspace import GuideInput
+from procgen.publish import symbols
 from procgen.publish.job import Identity, identity_of
 from procgen.publish.keep import SINGLE_FILE, shown_size, zip_name
 from procgen.publish.manifest import Entry
@@ -34,6 +35,10 @@ def entry(
         edition=edition,
         demo=identity.demo,
         downloads=sizes or {},
+        passes=len(worksheet.of("pass")),
+        unsettled=[
+            [one.verdict, one.title, one.who] for one in (*worksheet.of("stop"), *worksheet.of("attention"))
+        ],
     )
 
 
@@ -61,9 +66,25 @@ def _card(one: Entry, words: Words) -> Element:
     return li(data_guide=one.guide)[
         p(".card__title")[a(href=f"{one.guide}/index.html")[one.site or one.machine]],
         p(".card__ready")[readiness_badge(one.readiness, words, one.stops)],
+        _checks(one, words),
         dl(".card__facts")[(div[dt[name], dd[text]] for name, text in facts if text)],
         one.downloads and p(".card__downloads")[_downloads(one, words)],
     ]
+
+
+def _checks(one: Entry, words: Words) -> Element | None:
+    """Every check at a glance: by name what is not settled, by number what passed."""
+    if not one.unsettled and not one.passes:
+        return None
+    passed = li[symbols.verdict("pass"), span[words.counted("pass", one.passes)]] if one.passes else None
+    return ul(".card__checks", aria_label=words("readiness.heading"))[
+        (_check(verdict, title, who, words) for verdict, title, who in one.unsettled), passed
+    ]
+
+
+def _check(verdict: str, title: str, who: str, words: Words) -> Element:
+    kind = words("readiness.stop" if verdict == "stop" else "readiness.attention_mark")
+    return li[symbols.verdict(verdict), span[strong[kind], f": {title} ({words.role(who)})"]]
 
 
 def _downloads(one: Entry, words: Words) -> Iterator[Element]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field, fields
 from pathlib import Path
 
@@ -28,6 +28,9 @@ class Entry:
     demo: bool
     #: sizes in bytes of what is offered to take away, by kind; unknown before the first build
     downloads: Mapping[str, int] = field(default_factory=dict)
+    passes: int = 0
+    #: verdict, title and who must act of every check that did not pass
+    unsettled: Sequence[Sequence[str]] = ()
 
 
 def write_manifest(site: Path, entries: Iterable[Entry]) -> None:

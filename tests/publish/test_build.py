@@ -156,11 +156,14 @@ def test_the_catalogue_lists_guides_and_models(workspace: Path) -> None:
     files = " ".join(link.get_text() for link in offered)
     assert re.fullmatch(r"One file, \d+ kB Zip, \d+ kB", files)
     assert words == (
-        "Corner bakery, Ellunby Not ready (1 stop) Model Umberlode Two Revision 2 of 2025-03-04 "
+        "Corner bakery, Ellunby Not ready (1 stop) Stop : Night pressure (Builder) "
+        "To settle : Drain fall (Planner) 1 passed Model Umberlode Two Revision 2 of 2025-03-04 "
         f"Edition {edition} {files}"
     )
     assert cards[0].select_one("a")["href"] == "ellunby-bakery/index.html"  # type: ignore[index]
-    assert cards[0].select(".verdict--stop")
+    # Each check by its shape as well as in words.
+    shapes = [str(mark["class"]) for mark in cards[0].select(".card__checks svg")]
+    assert [re.findall(r"verdict--(\w+)", shape) for shape in shapes] == [["stop"], ["attention"], ["pass"]]
 
 
 def test_every_link_of_the_site_leads_somewhere(workspace: Path) -> None:
