@@ -67,6 +67,22 @@ def heats() -> tuple[float, ...]:
     return tuple((b - a) / STEP for a, b in itertools.pairwise(h))
 
 
+@lru_cache(maxsize=1024)
+def capacities(m_water: float, C_metal: float) -> tuple[float, ...]:
+    """Heat capacity of a boiler on the grid of its water's specific heat.
+
+    Formula: m·c(T) + C_metal.
+    Args:
+        m_water: mass of water, kg.
+        C_metal: heat capacity of the shell, J/K.
+    Returns: heat capacities, J/K.
+    Valid: not negative.
+    Raises: nothing.
+    Source: as heats.
+    """
+    return tuple(m_water * heat + C_metal for heat in heats())
+
+
 def step_length(
     m_water: float, C_metal: float, UA: float, C_group: float, UA_group: float, UA_room: float
 ) -> float:
@@ -124,22 +140,24 @@ def heat(
     Source: heat balance of lumped masses; IAPWS R7-97.
     """
     C_group, UA_group, UA_room = group
-    grid, low, top = heats(), LIQUID_T[0], len(heats()) - 1
+    capacity, low = capacities(m_water, C_metal), LIQUID_T[0]
+    top = len(capacity) - 1
     T, G, clock = T_start, T_amb, 0.0
     curve, groups = [(0.0, T)], [(0.0, G)]
     per_group = 1.0 / C_group if UA_group else 0.0
-
-    def slopes(T: float, G: float) -> tuple[float, float]:
-        across = UA_group * (T - G)
-        C = m_water * grid[min(max(int((T - low) / STEP), 0), top)] + C_metal
-        return (power - UA * (T - T_amb) - across) / C, (across - UA_room * (G - T_amb)) * per_group
-
     while T_set - T > 1e-7:
-        dT, dG = slopes(T, G)
+        across = UA_group * (T - G)
+        k = int((T - low) / STEP)
+        dT = (power - UA * (T - T_amb) - across) / capacity[k if k < top else top]
+        dG = (across - UA_room * (G - T_amb)) * per_group
         h = step
         for _ in range(6):
-            eT, eG = slopes(T + h * dT, G + h * dG)
-            new_T, new_G = T + 0.5 * h * (dT + eT), G + 0.5 * h * (dG + eG)
+            T2, G2 = T + h * dT, G + h * dG
+            across2 = UA_group * (T2 - G2)
+            k = int((T2 - low) / STEP)
+            eT = (power - UA * (T2 - T_amb) - across2) / capacity[k if k < top else top]
+            new_T = T + 0.5 * h * (dT + eT)
+            new_G = G + 0.5 * h * (dG + (across2 - UA_room * (G2 - T_amb)) * per_group)
             if new_T <= T_set + 1e-9:
                 break
             # Shorten the step until it lands on the set point.

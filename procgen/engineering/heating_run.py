@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 
 from procgen.engineering import heating_alone
 from procgen.engineering.heating import STEP
@@ -37,12 +36,6 @@ class HeatedBoiler:
     steam: bool = False
 
 
-@lru_cache(maxsize=256)
-def _capacities(m_water: float, C_metal: float) -> tuple[float, ...]:
-    """Heat capacity of a boiler on the grid of its water's specific heat, J/K."""
-    return tuple(m_water * heat + C_metal for heat in heating_alone.heats())
-
-
 class Run:
     """One simulation; temperatures of boilers and groups side by side."""
 
@@ -61,7 +54,7 @@ class Run:
         self.clock = 0.0
         self.switched: dict[tuple[tuple[bool, ...], float], list[float]] = {}
         self.heats = heating_alone.heats()
-        self.capacities = [_capacities(b.m_water, b.C_metal) for b in boilers]
+        self.capacities = [heating_alone.capacities(b.m_water, b.C_metal) for b in boilers]
 
     def loss(self, T: list[float], G: list[float]) -> list[float]:
         """Net heat flow out of each boiler, W."""
