@@ -68,18 +68,8 @@ def heats() -> tuple[float, ...]:
 
 
 @lru_cache(maxsize=1024)
-def capacities(m_water: float, C_metal: float) -> tuple[float, ...]:
-    """Heat capacity of a boiler on the grid of its water's specific heat.
-
-    Formula: m·c(T) + C_metal.
-    Args:
-        m_water: mass of water, kg.
-        C_metal: heat capacity of the shell, J/K.
-    Returns: heat capacities, J/K.
-    Valid: not negative.
-    Raises: nothing.
-    Source: as heats.
-    """
+def _capacities(m_water: float, C_metal: float) -> tuple[float, ...]:
+    """Heat capacity of a boiler on the grid of its water's specific heat, J/K."""
     return tuple(m_water * heat + C_metal for heat in heats())
 
 
@@ -140,7 +130,7 @@ def heat(
     Source: heat balance of lumped masses; IAPWS R7-97.
     """
     C_group, UA_group, UA_room = group
-    capacity, low = capacities(m_water, C_metal), LIQUID_T[0]
+    capacity, low = _capacities(m_water, C_metal), LIQUID_T[0]
     top = len(capacity) - 1
     T, G, clock = T_start, T_amb, 0.0
     curve, groups = [(0.0, T)], [(0.0, G)]

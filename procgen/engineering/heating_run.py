@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from procgen.engineering import heating_alone
 from procgen.engineering.heating import STEP
+from procgen.engineering.heating_alone import _capacities
 from procgen.engineering.water import LIQUID_T
 
 #: A boiler this near its set point has reached it, K.
@@ -54,7 +55,7 @@ class Run:
         self.clock = 0.0
         self.switched: dict[tuple[tuple[bool, ...], float], list[float]] = {}
         self.heats = heating_alone.heats()
-        self.capacities = [heating_alone.capacities(b.m_water, b.C_metal) for b in boilers]
+        self.capacities = [_capacities(b.m_water, b.C_metal) for b in boilers]
 
     def loss(self, T: list[float], G: list[float]) -> list[float]:
         """Net heat flow out of each boiler, W."""
