@@ -16,7 +16,7 @@ import json
 import os
 import sys
 import tempfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, fields, replace
 from importlib import metadata
 from pathlib import Path
@@ -146,17 +146,27 @@ def _read(path: Path) -> dict[str, Any]:
 def _entry(data: Mapping[str, Any]) -> Entry:
     found = Entry(**data)
     for field in fields(Entry):
-        if field.type not in _TYPES or not isinstance(getattr(found, field.name), _TYPES[str(field.type)]):
+        if not _FITS[str(field.type)](getattr(found, field.name)):
             raise TypeError(field.name)
     return found
 
 
-_TYPES: dict[str, Any] = {
-    "str": str,
-    "int": int,
-    "bool": bool,
-    "str | None": str | None,
-    "Mapping[str, int]": dict,
+def _rows(given: Any) -> bool:
+    return isinstance(given, list) and all(
+        isinstance(row, list) and all(isinstance(text, str) for text in row) for row in given
+    )
+
+
+#: whether something read is of a field's type; a type that is not here makes a file count as none
+_FITS: dict[str, Callable[[Any], bool]] = {
+    "str": lambda given: isinstance(given, str),
+    "int": lambda given: isinstance(given, int),
+    "bool": lambda given: isinstance(given, bool),
+    "str | None": lambda given: isinstance(given, str | None),
+    "Mapping[str, int]": lambda given: (
+        isinstance(given, dict) and all(isinstance(one, int) for one in given.values())
+    ),
+    "Sequence[Sequence[str]]": _rows,
 }
 
 
