@@ -9,6 +9,7 @@ from CoolProp.CoolProp import PropsSI
 from scipy.optimize import brentq
 
 from procgen.engineering import hydraulics as h
+from procgen.engineering.kernel import OutOfRangeError
 
 T = 288.15
 
@@ -40,3 +41,33 @@ def test_points_of_a_curve() -> None:
     for point in ((1e-4, 0.0), (1e-4, -0.01), (math.inf, 1e4), (1e-4, math.inf), (math.nan, 1e4)):
         with pytest.raises(ValueError, match="rise in flow and loss"):
             h.curve_limit((point,))
+
+
+def test_the_end_of_a_main() -> None:
+    """4 bar static, 3 bar at 0.1 L/s: nothing is left at 0.2 L/s, and 0.01 Pa just before."""
+    main = (4e5, 1e-4, 3e5)
+    assert h.flowing_supply_pressure_gauge(2e-4, *main) == 0.0
+    just = 1e-4 * math.sqrt(4.0 - 1e-7)
+    assert h.flowing_supply_pressure_gauge(just, *main) == pytest.approx(0.01, abs=1e-6)
+    with pytest.raises(OutOfRangeError) as caught:
+        h.flowing_supply_pressure_gauge(1e-4 * math.sqrt(4.0 + 1e-7), *main)
+    assert (caught.value.argument, caught.value.low) == ("Q", 0.0)
+    assert caught.value.high == pytest.approx(2e-4, rel=1e-12)
+
+
+def test_a_main_that_keeps_its_pressure() -> None:
+    assert h.flowing_supply_pressure_gauge(5e-5, 4e5, 1e-4, 4e5) == 4e5
+    with pytest.raises(OutOfRangeError) as caught:
+        h.flowing_supply_pressure_gauge(5e-5, 4e5, 1e-4, 4e5 + 1e-3)
+    assert (caught.value.argument, caught.value.low, caught.value.high) == ("flowing_gauge", 0.0, 4e5)
+
+
+def test_a_reducer_of_which_little_is_told() -> None:
+    """Without flow it holds its setting; droop and loss mean nothing without the flow at which they hold."""
+    assert h.reducer_outlet(5e5, 3e5, nominal_flow=1e-4, droop_fraction=0.1, open_loss=1e4) == 3e5
+    assert h.reducer_outlet(5e5, 3e5, 1e-9, 1e-9, 0.1) == pytest.approx(2.7e5, rel=1e-12)
+    with pytest.raises(OutOfRangeError) as caught:
+        h.reducer_outlet(5e5, 3e5, 1e-4, droop_fraction=0.1)
+    assert (caught.value.found, caught.value.low, caught.value.high) == (0.0, 1e-9, 1.0)
+    with pytest.raises(OutOfRangeError):
+        h.reducer_outlet(5e5, 3e5, 1e-9, math.nextafter(1e-9, 0.0), 0.1)
