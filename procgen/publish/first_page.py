@@ -119,7 +119,7 @@ def _blocks(
 ) -> Iterator[Heading | Html]:
     yield Html(str(p(".kicker")[words("kicker")]))
     yield Heading(1, identity.title, "guide")
-    yield Html(str(_facts(identity, edition, words)))
+    yield Html(str(facts_block(identity, edition, words)))
     yield Html(str(room("start")))
     if identity.site is None:
         yield Html(str(div(".model-note", role="note")[p[words("model_note")]]))
@@ -134,12 +134,13 @@ def _blocks(
     yield Heading(2, words("readiness.passes"), "passed")
     yield Html(str(passed_checks(worksheet, words)))
     yield Heading(2, words("use.heading"), "how-to-use")
-    yield Html(str(_use(words)))
+    yield Html(str(use_block(words)))
     yield Heading(2, words("use.roles"), "roles")
-    yield Html(str(_roles(procedure, words)))
+    yield Html(str(roles_block(procedure, words)))
 
 
-def _facts(identity: Identity, edition: str, words: Words) -> Element:
+def facts_block(identity: Identity, edition: str, words: Words) -> Element:
+    """What a guide is for, and which state of it this is."""
     rows = [
         (words("machine"), identity.machine),
         (words("site"), identity.site or words("no_site")),
@@ -202,7 +203,8 @@ def _parts(procedure: Procedure, words: Words) -> Node:
     ]
 
 
-def _use(words: Words) -> Node:
+def use_block(words: Words) -> Node:
+    """How to read a guide, and what its signal words mean."""
     lines = ("order", "holds", "timers", "pressure", "figures", "notices")
     return fragment[
         ul(".use")[(li[words(f"use.{line}")] for line in lines)],
@@ -220,7 +222,8 @@ def _use(words: Words) -> Node:
     ]
 
 
-def _roles(procedure: Procedure, words: Words) -> Element:
+def roles_block(procedure: Procedure, words: Words) -> Element:
+    """Planned work and hold points of each role."""
     minutes = dict.fromkeys(ROLES, 0.0)
     holds = dict.fromkeys(ROLES, 0)
     for step in procedure.steps():

@@ -68,22 +68,8 @@ def guide_site(
 ) -> GuideSite:
     """Pages, files and settings of one guide; a ``preview`` is not kept on phones and has no policy."""
     words, identity, own = Words(messages), identity_of(job, messages), assets()
-    drawings = _drawings(job, draw)
-    numbers, prints = numbered(job.procedure), fingerprints(job.procedure)
-    scene = Scene(
-        words,
-        job.worksheet.prefer,
-        drawings.get,
-        numbers,
-        pages_of_steps(job.procedure),
-        {
-            item.id: item.title
-            for part in job.procedure.parts
-            for item in part.items
-            if isinstance(item, Step | Hold)
-        },
-        prints,
-    )
+    drawings = drawings_of(job, draw)
+    scene = scene_of(job, words, drawings)
 
     def start_page(edition: str) -> Page:
         glance = drawings.get(READINESS_CARD)
@@ -91,7 +77,7 @@ def guide_site(
 
     others = [*part_pages(job.procedure, scene), record_page(words), sheet_page(job.worksheet, words)]
     documents = guide_documents(job.procedure, job.worksheet, words)
-    field = data_script(guide_data(job, identity.title, numbers, prints, words))
+    field = data_script(guide_data(job, identity.title, scene.numbers, scene.prints, words))
     index = index_script(documents)
     written = [start_page(""), *others[:-1]]
     sources = sources_script(written, job.worksheet, words)
@@ -135,7 +121,26 @@ def guide_site(
     return GuideSite(identity, edition, spec)
 
 
-def _drawings(job: GuideJob, draw: DrawFigure) -> dict[str, Drawing]:
+def scene_of(job: GuideJob, words: Words, drawings: Mapping[str, Drawing]) -> Scene:
+    """What the blocks of a guide share, on the site and on paper."""
+    return Scene(
+        words,
+        job.worksheet.prefer,
+        drawings.get,
+        numbered(job.procedure),
+        pages_of_steps(job.procedure),
+        {
+            item.id: item.title
+            for part in job.procedure.parts
+            for item in part.items
+            if isinstance(item, Step | Hold)
+        },
+        fingerprints(job.procedure),
+    )
+
+
+def drawings_of(job: GuideJob, draw: DrawFigure) -> dict[str, Drawing]:
+    """The first page's drawing and those that the steps name."""
     names = [READINESS_CARD, *(name for step in job.procedure.steps() for name in step.figures)]
     drawn = {name: draw(name) for name in names}
     return {name: drawing for name, drawing in drawn.items() if drawing}

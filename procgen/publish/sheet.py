@@ -14,6 +14,7 @@ from htpy import (
     div,
     dl,
     dt,
+    fragment,
     li,
     nav,
     p,
@@ -28,6 +29,7 @@ from htpy import (
 )
 from markupsafe import Markup
 
+from procgen.engineering.kernel import Source
 from procgen.procedure.anchors import FIGURES_PAGE, anchor, value_href
 from procgen.publish.adapter import Heading, Html, Page
 from procgen.publish.quantities import leaf_figure, shown_pair, shown_span, value_text
@@ -83,16 +85,17 @@ def calculation(value: Value, worksheet: Worksheet, words: Words, *, sheet: bool
     name = anchor("value", value.id) if sheet else None
     return section(".calc" if value.ok else ".calc.is-missing", id=name, data_value=value.id)[
         div(".calc__head")[span(".calc__title")[value.title], code(".calc__id")[value.id]],
-        _result(value, worksheet.prefer, words),
+        result_block(value, worksheet.prefer, words),
         value.why and value.ok and p(".calc__note")[span(".typed")[value.why]],
-        _series(value, worksheet.prefer, words),
-        _formula(value, worksheet, words),
+        series_block(value, worksheet.prefer, words),
+        formula_block(value, worksheet, words),
         _inputs(value, worksheet, words, sheet) if value.inputs else None,
         _source(value, words),
     ]
 
 
-def _result(value: Value, prefer: Preference, words: Words) -> Node:
+def result_block(value: Value, prefer: Preference, words: Words) -> Node:
+    """Result and range; or why there is none."""
     if not value.ok:
         return p(".calc__missing")[span[words("sheet.unavailable")], ": ", span(".typed")[value.why]]
     if value.value is None:
@@ -104,7 +107,8 @@ def _result(value: Value, prefer: Preference, words: Words) -> Node:
     ]
 
 
-def _formula(value: Value, worksheet: Worksheet, words: Words) -> Node:
+def formula_block(value: Value, worksheet: Worksheet, words: Words) -> Node:
+    """The formula, and the same with its figures put in."""
     if value.residual:
         return _equation(value, worksheet, words)
     formula = value.formula
@@ -187,27 +191,29 @@ _LINK = Markup('<a href="{}">{}</a>')
 def _input_row(item: Input, worksheet: Worksheet, words: Words, sheet: bool) -> Markup:
     other = worksheet.values.get(item.name) if item.origin == "value" else None
     symbol = _CODE.format(item.symbol) if item.symbol else ""
-    figure = _figure_text(item, worksheet.prefer)
+    figure = figure_text(item, worksheet.prefer)
     if other is not None:
         href = f"#{anchor('value', item.name)}" if sheet else value_href(item.name)
         link = _LINK.format(href, words("sheet.from_value"))
         return _ROW.format(symbol, other.title, figure, link)
     design = f" ({words('sheet.design')})" if item.origin == "design" else ""
-    return _ROW.format(symbol, _CODE.format(_breakable(item.name)), figure, _PLACE.format(item.place, design))
+    return _ROW.format(symbol, _CODE.format(breakable(item.name)), figure, _PLACE.format(item.place, design))
 
 
-def _breakable(path: str) -> Markup:
+def breakable(path: str) -> Markup:
     """A dotted path that may be broken before each of its names."""
     return Markup("<wbr>.").join(path.split("."))
 
 
-def _figure_text(item: Input, prefer: Preference) -> str:
+def figure_text(item: Input, prefer: Preference) -> str:
+    """An input's figure in both units; its text where it has none."""
     if item.value is None or item.kind not in KINDS:
         return item.text or "–"
     return leaf_figure(item.name, item.kind, item.value, item.step, prefer, low=item.low, high=item.high)
 
 
-def _series(value: Value, prefer: Preference, words: Words) -> Element | None:
+def series_block(value: Value, prefer: Preference, words: Words) -> Element | None:
+    """A value's curve or table."""
     if value.series is None:
         return None
     if is_what_if(value.id):
@@ -240,14 +246,16 @@ def _cell(cell: float | str | None, name: str, kind: str, prefer: Preference) ->
 
 
 def _source(value: Value, words: Words) -> Element:
-    source = value.source
+    return p(".calc__source")[
+        span(".calc__source-head")[f"{words('sheet.source')}: "], source_text(value.source, words)
+    ]
+
+
+def source_text(source: Source, words: Words) -> Node:
+    """A source with its clause, of what kind it is, and whether it was recalled."""
     kind = f"sheet.kind.{source.kind}"
     marks = [words(kind) if words.messages.has(f"site.{kind}") else source.kind]
     if source.from_memory:
         marks.append(words("sheet.from_memory"))
     clause = f", {source.clause}" if source.clause else ""
-    return p(".calc__source")[
-        span(".calc__source-head")[f"{words('sheet.source')}: "],
-        span(".typed")[f"{source.title}{clause}"],
-        f" ({', '.join(marks)})",
-    ]
+    return fragment[span(".typed")[f"{source.title}{clause}"], f" ({', '.join(marks)})"]

@@ -1,0 +1,22 @@
+"""What every printed document of one guide needs to know."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from procgen.publish.job import GuideJob, Identity
+from procgen.publish.words import Words
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """A guide, its state, and where its current edition can be found."""
+
+    job: GuideJob
+    identity: Identity
+    words: Words
+    edition: str
+    #: number of each step and hold as printed
+    numbers: dict[str, str]
+    #: address of the guide on the web, or "" where the workspace states none
+    address: str

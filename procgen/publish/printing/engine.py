@@ -1,0 +1,122 @@
+"""The one place that knows the print engine: a finished HTML document becomes a tagged PDF.
+
+Every font comes from this package, nothing is fetched, and the same document gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+ASSETS = Path(__file__).parents[1] / "assets" / "print"
+_SCHEME = "procgen:"
+_VARIANT = "pdf/ua-1"
+
+
+class PrintEngineMissingError(Exception):
+    """The engine's system libraries (Pango, HarfBuzz, fontconfig) cannot be loaded."""
+
+
+class PrintFaultError(Exception):
+    """The engine warned: something on a sheet would not be what was meant."""
+
+    def __init__(self, warnings: list[str]) -> None:
+        self.warnings = warnings
+        super().__init__("; ".join(warnings))
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """A document as printed."""
+
+    content: bytes
+    pages: int
+
+
+def _engine() -> Any:
+    """The engine; where its system libraries are missing, one clear message says what to install.
+
+    Raises:
+        PrintEngineMissingError: Pango, HarfBuzz or fontconfig cannot be loaded.
+    """
+    try:
+        import weasyprint
+    except OSError as error:
+        raise PrintEngineMissingError(str(error).splitlines()[0]) from error
+    return weasyprint
+
+
+def print_pdf(html: str, styles: str) -> Printed:
+    """Lay a document out and write it as PDF/UA.
+
+    Args:
+        html: the whole document, its drawings inline and its links inside the document or absolute.
+        styles: the style sheet; fonts are named as ``url(procgen:fonts/…)``.
+
+    Raises:
+        PrintEngineMissingError: the engine's system libraries are missing.
+        PrintFaultError: the engine warned about the document.
+    """
+    engine = _engine()
+    fonts = _fonts()
+    sheet = engine.CSS(string=styles, font_config=fonts, url_fetcher=_fetcher(engine))
+    with _warnings() as heard:
+        document = engine.HTML(string=html, base_url=_SCHEME, url_fetcher=_fetcher(engine)).render(
+            stylesheets=[sheet], font_config=fonts, pdf_variant=_VARIANT
+        )
+        content = document.write_pdf(pdf_variant=_VARIANT)
+    if heard:
+        raise PrintFaultError(heard)
+    return Printed(content, len(document.pages))
+
+
+def _fonts() -> Any:
+    from weasyprint.text.fonts import FontConfiguration
+
+    return FontConfiguration()
+
+
+@lru_cache(maxsize=1)
+def _fetcher_class(engine_fetcher: type) -> type:
+    class OwnFiles(engine_fetcher):  # type: ignore[misc, valid-type]
+        """Serves this package's own files and nothing else."""
+
+        def fetch(self, url: str, headers: Any = None) -> Any:
+            from weasyprint.urls import URLFetcherResponse
+
+            if not url.startswith(_SCHEME):
+                raise ValueError(f"not one of our own files: {url}")
+            path = (ASSETS / url.removeprefix(_SCHEME).lstrip("/")).resolve()
+            if not path.is_relative_to(ASSETS):
+                raise ValueError(f"not one of our own files: {url}")
+            return URLFetcherResponse(url, path.read_bytes(), {"Content-Type": "font/woff2"})
+
+    return OwnFiles
+
+
+def _fetcher(engine: Any) -> Any:
+    from weasyprint.urls import URLFetcher
+
+    return _fetcher_class(URLFetcher)()
+
+
+@contextmanager
+def _warnings() -> Iterator[list[str]]:
+    heard: list[str] = []
+
+    class Ear(logging.Handler):
+        def emit(self, record: logging.LogRecord) -> None:
+            heard.append(record.getMessage())
+
+    ear, log = Ear(logging.WARNING), logging.getLogger("weasyprint")
+    before = list(log.handlers), log.propagate
+    log.handlers, log.propagate = [ear], False
+    try:
+        yield heard
+    finally:
+        log.handlers, log.propagate = before

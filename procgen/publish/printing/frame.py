@@ -1,0 +1,117 @@
+"""The frame of every printed document: title, metadata, running lines, and links that stay inside it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from htpy import Node, body, fragment, h1, h2, h3, h4, head, html, meta, span, title
+from markupsafe import Markup
+
+from procgen.publish.adapter import Heading, Html, Page
+from procgen.publish.printing.engine import ASSETS
+
+Paper = Literal["A4", "Letter"]
+PAPERS: Mapping[Paper, str] = {"A4": "210mm 297mm", "Letter": "8.5in 11in"}
+
+_HEADS = {1: h1, 2: h2, 3: h3, 4: h4}
+
+
+@dataclass(frozen=True, slots=True)
+class Sheets:
+    """A document before it is laid out."""
+
+    title: str
+    #: what the document is about, for its metadata
+    subject: str
+    language: str
+    #: the lines that every sheet carries: what this is (top), which edition (foot), and the page's number
+    running: str
+    imprint: str
+    #: words around page number and page count: ``("Page ", " of ", "")``
+    count: tuple[str, str, str]
+    content: Node
+
+
+def stylesheet(paper: Paper, sheets: Sheets) -> str:
+    """Styles of the sheets; paper size and running lines differ from document to document."""
+    before, between, after = (_css_text(text) for text in sheets.count)
+    own = (ASSETS / "document.css").read_text(encoding="utf-8")
+    return (
+        f"@page {{ size: {PAPERS[paper]};"
+        f" @top-left {{ content: {_css_text(sheets.running)}; }}"
+        f" @bottom-left {{ content: {_css_text(sheets.imprint)}; }}"
+        f" @bottom-right {{ content: {before} counter(page) {between} counter(pages) {after}; }} }}\n{own}"
+    )
+
+
+def _css_text(text: str) -> str:
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", " ")
+    return f'"{escaped}"'
+
+
+def document(sheets: Sheets) -> str:
+    """The document's HTML."""
+    return str(
+        html(lang=sheets.language)[
+            head[
+                meta(charset="utf-8"),
+                title[sheets.title],
+                meta(name="description", content=sheets.subject),
+                meta(name="generator", content="procgen"),
+            ],
+            body[sheets.content],
+        ]
+    )
+
+
+def page_content(page: Page, pages: Mapping[str, str], levels: int = 0) -> Node:
+    """A page of the site as it goes on paper: its headings with their anchors, its fragments as they are.
+
+    Args:
+        page: the page.
+        pages: first anchor of each page, by its file name on the site.
+        levels: how much deeper its headings stand in this document.
+    """
+    return fragment[(_block(block, pages, levels) for block in page.blocks)]
+
+
+def _block(block: Heading | Html, pages: Mapping[str, str], levels: int) -> Node:
+    if isinstance(block, Html):
+        return Markup(inside(block.html, pages))
+    make = _HEADS[min(block.level + levels, 4)]
+    name = f".{block.css}" if block.css else None
+    return make(name, id=block.anchor)[block.number and span(".n")[block.number], " ", span(".t")[block.text]]
+
+
+_HREF = re.compile(r'href="(?P<page>[\w.-]+\.html)?(?P<anchor>#[^"]*)?"')
+
+
+def inside(markup: str, pages: Mapping[str, str]) -> str:
+    """Links between pages of the site as links inside one document; a link to a page leads to its heading."""
+
+    def target(found: re.Match[str]) -> str:
+        if found["anchor"]:
+            return f'href="{found["anchor"]}"'
+        if found["page"] in pages:
+            return f'href="#{pages[found["page"]]}"'
+        return found.group()
+
+    return _HREF.sub(target, markup)
+
+
+def first_anchors(pages: Iterable[Page]) -> dict[str, str]:
+    """The anchor of each page's own heading, by file name on the site."""
+    return {
+        page.path.removesuffix(".md") + ".html": next(
+            block.anchor for block in page.blocks if isinstance(block, Heading)
+        )
+        for page in pages
+    }
+
+
+def joined(nodes: Sequence[Node]) -> Node:
+    """Several pieces as one."""
+    return fragment[(node for node in nodes)]
