@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from procgen.messages.catalog import Messages
-from procgen.publish.guide_pages import guide_site, no_figures, scene_of
+from procgen.publish.guide_pages import drawings_of, guide_site, no_figures, scene_of
 from procgen.publish.job import DrawFigure, GuideJob
 from procgen.publish.part_pages import numbered
 from procgen.publish.printing.about import About
@@ -29,9 +29,9 @@ def sheets_of(job: GuideJob, messages: Messages, site_url: str = "", draw_in: Dr
     site = guide_site(job, messages, draw_in("screen"))
     address = f"{site_url.rstrip('/')}/{job.guide}/index.html" if site_url else ""
     about = About(job, site.identity, words, site.edition, numbered(job.procedure), address)
-    scene = scene_of(job, words, draw_in("print"))
+    scene = scene_of(job, words, drawings_of(job, draw_in("print")))
     identity = site.identity
-    kind, edition = words("print.install.title"), site.edition
+    kind = words("print.install.title")
     before, between, after = words("print.count", page="|", pages="|").split("|")
     return Sheets(
         title=f"{kind}: {identity.title}",

@@ -82,8 +82,7 @@ def _block(block: Heading | Html, pages: Mapping[str, str], levels: int) -> Node
     if isinstance(block, Html):
         return Markup(inside(block.html, pages))
     make = _HEADS[min(block.level + levels, 4)]
-    name = f".{block.css}" if block.css else None
-    return make(name, id=block.anchor)[block.number and span(".n")[block.number], " ", span(".t")[block.text]]
+    return make(id=block.anchor, class_=block.css)[block.number and span(".n")[block.number], " ", span(".t")[block.text]]
 
 
 _HREF = re.compile(r'href="(?P<page>[\w.-]+\.html)?(?P<anchor>#[^"]*)?"')
