@@ -66,6 +66,7 @@ def _told(command: Callable[..., Any]) -> Callable[..., Any]:
 def _known_failure(error: Exception, workspace: Path) -> int:
     from procgen import commands
     from procgen.publish.adapter import SiteFault
+    from procgen.publish.printing.engine import PrintEngineMissingError
     from procgen.publish.switch import BusyError
 
     if isinstance(error, commands.UnknownGuideError):
@@ -78,6 +79,12 @@ def _known_failure(error: Exception, workspace: Path) -> int:
     if isinstance(error, SiteFault):
         for line in error.messages:
             click.echo(f"procgen: {line}", err=True)
+        return INPUT_WRONG
+    if isinstance(error, PrintEngineMissingError):
+        click.echo(
+            f"procgen: {_messages(workspace.resolve()).text('site.print.engine_missing', why=error)}",
+            err=True,
+        )
         return INPUT_WRONG
     if isinstance(error, BusyError | OSError):
         click.echo(f"procgen: {error}", err=True)
@@ -140,6 +147,58 @@ def build(guides: tuple[str, ...], workspace: Path) -> int:
         entries = commands.build(root, _messages(root), guides, told)
     click.echo(f"{len(guides) or len(entries)} built. Open {root / 'site' / 'index.html'}")
     return OK
+
+
+@main.command(name="print", epilog=_example("procgen print ellunby-bakery --output prints"))
+@click.argument("guides", nargs=-1, metavar="[GUIDE]...")
+@click.option(
+    "--document", type=click.Choice(["install"]), default="install", show_default=True, help="What to print."
+)
+@click.option(
+    "--paper",
+    type=click.Choice(["A4", "Letter"], case_sensitive=False),
+    help="Paper (default: A4 for metric guides, Letter for US ones).",
+)
+@click.option(
+    "--output",
+    "-o",
+    type=click.Path(path_type=Path),
+    help="A file (*.pdf) for one guide, or a folder (default: build/print in the workspace).",
+)
+@_workspace
+@_told
+def print_(
+    guides: tuple[str, ...], document: str, paper: str | None, output: Path | None, workspace: Path
+) -> int:
+    """Print a document of all guides (or the ones named) as PDF.
+
+    The files' names go to standard output. A guide that cannot be printed is named; the others are kept.
+    """
+    from procgen import commands
+    from procgen.publish.printing.documents import file_name
+
+    root = _root(workspace)
+    words = _messages(root)
+    folder = output or root / "build" / "print"
+    single = folder.suffix.lower() == ".pdf"
+    if single and len(set(guides)) != 1:
+        raise click.UsageError("--output names one file: name one guide, or give a folder")
+
+    def path_for(guide: str) -> Path:
+        return folder if single else folder / file_name(guide, document)
+
+    with _progress("Printing") as told:
+        prints = commands.print_guides(root, words, guides, document, paper, path_for, told)
+    for one in sorted(prints.done, key=lambda one: one.guide):
+        click.echo(str(one.path))
+    for one in sorted(prints.failed, key=lambda one: one.guide):
+        click.echo(
+            f"procgen: {words.text('site.print.unprinted', guide=one.guide, why='; '.join(one.faults))}",
+            err=True,
+        )
+    if prints.faults:
+        _print_faults(prints.faults, root)
+    return INPUT_WRONG if prints.failed or prints.faults else OK
 
 
 @main.command(epilog=_example("procgen serve ellunby-bakery --port 8000"))

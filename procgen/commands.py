@@ -122,6 +122,57 @@ def build(
     )
 
 
+@dataclass
+class Prints:
+    """What a run of ``print`` gave: files, and of guides without one what was wrong."""
+
+    done: list[Any] = field(default_factory=list)
+    failed: list[Any] = field(default_factory=list)
+    #: faults of profiles and templates, of guides that never reached the press
+    faults: list[Diagnostic] = field(default_factory=list)
+
+
+def print_guides(
+    root: Path,
+    messages: Messages,
+    only: Sequence[str],
+    document: str,
+    paper: Any,
+    path_for: Callable[[str], Path],
+    progress: Progress | None = None,
+    workers: int = 2,
+) -> Prints:
+    """Print a document of some guides, or of all; what fails does not stop the rest.
+
+    Raises:
+        InputFaultsError, UnknownGuideError: as ``render``, where nothing at all can be read.
+        PrintEngineMissingError: the print engine's system libraries are missing.
+    """
+    from procgen.publish import adapter
+    from procgen.publish.printing.documents import Press
+    from procgen.publish.printing.run import print_all
+
+    workspace, prints, jobs = read_workspace(root), Prints(), []
+    chosen = [find_guide(workspace, name) for name in dict.fromkeys(only)] or workspace.guides()
+    for guide in chosen:
+        try:
+            jobs.append(assemble(guide, workspace.templates, messages, BranchLog()))
+        except InputFaultsError as error:
+            prints.faults += error.faults
+    config = root / "mkdocs.yml"
+    settings = adapter.load_settings(config if config.is_file() else None)
+    press = Press(messages, document, paper, settings.site_url, partial(_draw_in, messages=messages))
+    for outcome in print_all(jobs, [path_for(job.guide) for job in jobs], press, workers):
+        (prints.failed if outcome.faults else prints.done).append(outcome)
+        if progress:
+            progress(outcome.guide, len(prints.done) + len(prints.failed), len(jobs))
+    return prints
+
+
+def _draw_in(guide: Assembled, theme: Any, messages: Messages) -> Any:
+    return draw_for(guide, messages, theme)
+
+
 def _check_folder(folder: Path, guides: Iterable[Assembled]) -> None:
     from procgen.checks.whole import check_folder
 

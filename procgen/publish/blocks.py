@@ -74,7 +74,7 @@ def notice_block(notice: Notice, words: Words) -> Element:
         data_hazard=notice.hazard,
         data_signal=notice.signal,
     )[
-        p(".notice__word")[notice.signal != "notice" and symbols.alert(), span[word]],
+        p(".notice__word")[notice.signal != "notice" and symbols.alert(notice.signal), span[word]],
         div(".notice__row")[
             symbols.hazard(notice.hazard),
             div(".notice__text")[p(".notice__hazard")[hazard], text_of(notice.body)],

@@ -126,12 +126,16 @@ def _build_guides(jobs: list[GuideJob], plan: Plan, staged: Path, workers: int) 
             yield build_guide(job, staged / job.guide, plan)
         return
     with ProcessPoolExecutor(
-        min(workers, len(jobs)), mp_context=_context(), initializer=_adopt, initargs=(jobs, plan, staged)
+        min(workers, len(jobs)),
+        mp_context=process_context(),
+        initializer=_adopt,
+        initargs=(jobs, plan, staged),
     ) as pool:
         yield from pool.map(_build_at, range(len(jobs)))
 
 
-def _context() -> multiprocessing.context.BaseContext:
+def process_context() -> multiprocessing.context.BaseContext:
+    """How processes of a pool are started."""
     # A forked child has the jobs already; with other threads about, forking is not safe.
     fork = sys.platform.startswith("linux") and threading.active_count() == 1
     return multiprocessing.get_context("fork" if fork else "spawn")

@@ -212,7 +212,7 @@ def use_block(words: Words) -> Node:
             (
                 div(f".signals__row.notice--{signal}")[
                     dt(".notice__word")[
-                        signal != "notice" and symbols.alert(), span[words(f"signal.{signal}")]
+                        signal != "notice" and symbols.alert(signal), span[words(f"signal.{signal}")]
                     ],
                     dd[words(f"use.{signal}")],
                 ]

@@ -109,23 +109,31 @@ def result_block(value: Value, prefer: Preference, words: Words) -> Node:
 
 def formula_block(value: Value, worksheet: Worksheet, words: Words) -> Node:
     """The formula, and the same with its figures put in."""
-    if value.residual:
-        return _equation(value, worksheet, words)
-    formula = value.formula
+    formula, filled = worked(value, worksheet)
     if not formula:
         return None
-    filled = put_in(formula, value.inputs, worksheet.prefer)
+    head = words("sheet.equation" if value.residual else "sheet.formula")
     return dl(".calc__formula")[
-        div[dt[words("sheet.formula")], dd[code[formula]]],
-        value.ok and filled != formula and div[dt[words("sheet.put_in")], dd[code[filled]]],
+        div[dt[head], dd[code[formula]]],
+        filled and div[dt[words("sheet.put_in")], dd[code[filled]]],
     ]
+
+
+def worked(value: Value, worksheet: Worksheet) -> tuple[str, str]:
+    """A value's formula, or the equation that it solves, and the same with figures put in; else empty."""
+    if value.residual:
+        return _equation(value, worksheet)
+    if not value.formula:
+        return "", ""
+    filled = put_in(value.formula, value.inputs, worksheet.prefer)
+    return value.formula, filled if value.ok and filled != value.formula else ""
 
 
 #: another value named in an equation
 _NAMED = re.compile(r"\{([^{}]+)\}")
 
 
-def _equation(value: Value, worksheet: Worksheet, words: Words) -> Node:
+def _equation(value: Value, worksheet: Worksheet) -> tuple[str, str]:
     """A solved value: the equation that holds at the result, other values by their titles."""
 
     def title(found: re.Match[str]) -> str:
@@ -139,11 +147,9 @@ def _equation(value: Value, worksheet: Worksheet, words: Words) -> Node:
         return f"({pair(other.kind, other.value, other.step, worksheet.prefer).primary})"
 
     named, filled = _NAMED.sub(title, value.residual), _NAMED.sub(figure, value.residual)
-    return dl(".calc__formula")[
-        div[dt[words("sheet.equation")], dd[code[f"{named} = 0"]]],
-        filled != named
-        and div[dt[words("sheet.put_in")], dd[code[f"{put_in(filled, value.inputs, worksheet.prefer)} = 0"]]],
-    ]
+    if filled == named:
+        return f"{named} = 0", ""
+    return f"{named} = 0", f"{put_in(filled, value.inputs, worksheet.prefer)} = 0"
 
 
 def put_in(formula: str, inputs: tuple[Input, ...], prefer: Preference) -> str:

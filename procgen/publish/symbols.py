@@ -76,23 +76,43 @@ HAZARD_SYMBOL = {
     "damage": "m001",
 }
 
-#: verdicts differ in shape first, colour second
+#: verdicts differ in shape first, colour second; these colours stand where no style sheet reaches: on paper
+_VERDICT_COLOURS = {
+    "stop": ("#b3121d", "#fff"),
+    "attention": ("#f2b632", "#18211f"),
+    "pass": ("#176b35", "#fff"),
+}
 _VERDICT = {
-    "stop": '<path d="M30 4h40l26 26v40L70 96H30L4 70V30z"/><path class="on" d="M28 44h44v12H28z"/>',
-    "attention": '<path d="M50 4 98 92H2z"/><path class="on" d="M44 36h12l-3 30h-6z M44 73h12v11H44z"/>',
-    "pass": '<circle cx="50" cy="50" r="47"/><path class="on" d="m24 51 9-9 12 12 23-24 9 9-32 33z"/>',
+    "stop": (
+        '<path d="M30 4h40l26 26v40L70 96H30L4 70V30z"/><path class="on" fill="{on}" d="M28 44h44v12H28z"/>'
+    ),
+    "attention": (
+        '<path d="M50 4 98 92H2z"/><path class="on" fill="{on}" d="M44 36h12l-3 30h-6z M44 73h12v11H44z"/>'
+    ),
+    "pass": (
+        '<circle cx="50" cy="50" r="47"/><path class="on" fill="{on}" d="m24 51 9-9 12 12 23-24 9 9-32 33z"/>'
+    ),
 }
 
+#: shape and mark of the alert symbol on each signal word's panel (ANSI Z535.4), for paper
+_ALERT_COLOURS = {
+    "danger": ("#fff", "#c8102e"),
+    "warning": ("#000", "#ff8200"),
+    "caution": ("#000", "#ffd100"),
+}
 _ALERT = (
-    '<path d="M50 6 97 90H3Z" fill="currentColor"/>'
-    '<path class="alert-mark" d="M44 34h12l-3 30h-6z M43 70h14v12H43z"/>'
+    '<path class="alert-shape" fill="{shape}" d="M50 6 97 90H3Z"/>'
+    '<path class="alert-mark" fill="{mark}" d="M44 34h12l-3 30h-6z M43 70h14v12H43z"/>'
 )
 
 
-def _picture(body: str, css: str, title: str) -> Markup:
+def _picture(body: str, css: str, title: str, fill: str = "") -> Markup:
     name = f"<title>{escape(title)}</title>" if title else ""
     spoken = 'role="img"' if title else 'aria-hidden="true"'
-    return Markup(f'<svg class="{css}" viewBox="0 0 100 100" {spoken} focusable="false">{name}{body}</svg>')
+    ground = f' fill="{fill}"' if fill else ""
+    return Markup(
+        f'<svg class="{css}" viewBox="0 0 100 100"{ground} {spoken} focusable="false">{name}{body}</svg>'
+    )
 
 
 def hazard(name: str, title: str = "") -> Markup:
@@ -105,9 +125,11 @@ def hazard(name: str, title: str = "") -> Markup:
 
 def verdict(name: str, title: str = "") -> Markup:
     """Octagon for a stop, triangle for a point to settle, disc for a pass."""
-    return _picture(_VERDICT[name], f"verdict verdict--{name}", title)
+    fill, on = _VERDICT_COLOURS[name]
+    return _picture(_VERDICT[name].format(on=on), f"verdict verdict--{name}", title, fill)
 
 
-def alert() -> Markup:
+def alert(signal: str) -> Markup:
     """The safety alert symbol that stands before the signal word where a person may be hurt."""
-    return _picture(_ALERT, "alert", "")
+    shape, mark = _ALERT_COLOURS[signal]
+    return _picture(_ALERT.format(shape=shape, mark=mark), "alert", "")

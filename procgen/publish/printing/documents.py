@@ -1,12 +1,16 @@
-"""``print_document``: one document of one guide as PDF."""
+"""``DOCUMENTS``: every printed document by name; ``print_document`` makes one of one guide."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from htpy import Node
 
 from procgen.messages.catalog import Messages
+from procgen.publish.blocks import Scene
 from procgen.publish.guide_pages import drawings_of, guide_site, no_figures, scene_of
-from procgen.publish.job import DrawFigure, GuideJob
+from procgen.publish.job import DrawFigure, GuideJob, Identity, identity_of
 from procgen.publish.part_pages import numbered
 from procgen.publish.printing.about import About
 from procgen.publish.printing.engine import Printed, print_pdf
@@ -14,50 +18,91 @@ from procgen.publish.printing.frame import Paper, Sheets, document, stylesheet
 from procgen.publish.printing.install import install_guide
 from procgen.publish.words import Words
 
+#: gives the content of a document; its title is ``site.print.<name>.title``
+Document = Callable[[About, Scene], Node]
+DOCUMENTS: Mapping[str, Document] = {"install": install_guide}
+
 #: gives a guide's drawings for a theme: ``screen`` or ``print``
-DrawIn = Callable[[str], DrawFigure]
+DrawIn = Callable[[GuideJob, str], DrawFigure]
 
 
-def no_drawings(_theme: str) -> DrawFigure:
+def no_drawings(_job: GuideJob, _theme: str) -> DrawFigure:
     """No drawings in any theme."""
     return no_figures
 
 
-def sheets_of(job: GuideJob, messages: Messages, site_url: str = "", draw_in: DrawIn = no_drawings) -> Sheets:
-    """The install guide before it is laid out."""
-    words = Words(messages)
-    site = guide_site(job, messages, draw_in("screen"))
-    address = f"{site_url.rstrip('/')}/{job.guide}/index.html" if site_url else ""
-    about = About(job, site.identity, words, site.edition, numbered(job.procedure), address)
-    scene = scene_of(job, words, drawings_of(job, draw_in("print")))
-    identity = site.identity
-    kind = words("print.install.title")
+@dataclass(frozen=True, slots=True)
+class Press:
+    """What all prints of one run share."""
+
+    messages: Messages
+    document: str = "install"
+    #: the paper; None for what the guide's unit system suggests
+    paper: Paper | None = None
+    #: public address of the workspace's site, or ""
+    site_url: str = ""
+    draw_in: DrawIn = no_drawings
+
+    def paper_for(self, job: GuideJob) -> Paper:
+        """The paper asked for, else A4 where the guide's figures are metric and US Letter where not."""
+        return self.paper or ("A4" if job.worksheet.prefer == "metric" else "Letter")
+
+
+def file_name(guide: str, document_name: str) -> str:
+    """Name of a printed document."""
+    return f"{guide}-{document_name}.pdf"
+
+
+def edition_now(job: GuideJob, press: Press) -> str:
+    """The edition of a guide as it would be built now."""
+    return guide_site(job, press.messages, press.draw_in(job, "screen")).edition
+
+
+def sheets_of(job: GuideJob, press: Press, edition: str) -> Sheets:
+    """A document before it is laid out."""
+    words, identity = Words(press.messages), identity_of(job, press.messages)
+    address = f"{press.site_url.rstrip('/')}/{job.guide}/index.html" if press.site_url else ""
+    about = About(job, identity, words, edition, numbered(job.procedure), address)
+    scene = scene_of(job, words, drawings_of(job, press.draw_in(job, "print")))
+    kind = words(f"print.{press.document}.title")
     before, between, after = words("print.count", page="|", pages="|").split("|")
     return Sheets(
         title=f"{kind}: {identity.title}",
         subject=identity.description,
-        language=messages.language,
-        running=f"{kind} · {identity.machine} · {identity.site or words('no_site')}",
+        language=press.messages.language,
+        date=_date(job),
+        running=words("print.running", kind=kind, machine=identity.machine, site=_place(identity, words)),
         imprint=words(
-            "print.imprint", guide=identity.guide, revision=identity.revision, edition=site.edition
+            "print.imprint",
+            document=document_id(job.guide, press.document),
+            revision=identity.revision,
+            edition=edition,
         ),
         count=(before, between, after),
-        content=install_guide(about, scene),
+        content=DOCUMENTS[press.document](about, scene),
     )
 
 
-def print_document(
-    job: GuideJob,
-    messages: Messages,
-    paper: Paper = "A4",
-    site_url: str = "",
-    draw_in: DrawIn = no_drawings,
-) -> Printed:
-    """A guide as PDF.
+def document_id(guide: str, document_name: str) -> str:
+    """What a loose sheet is matched by, beside the edition."""
+    return file_name(guide, document_name).removesuffix(".pdf")
+
+
+def _place(identity: Identity, words: Words) -> str:
+    return identity.site or words("no_site")
+
+
+def _date(job: GuideJob) -> str:
+    """Date of the revision that the guide follows, as a person wrote it."""
+    return str((job.site or job.machine).data.date)
+
+
+def print_document(job: GuideJob, press: Press, edition: str | None = None) -> Printed:
+    """A guide's document as PDF; without an ``edition`` it is worked out.
 
     Raises:
         PrintEngineMissingError: the engine's system libraries are missing.
-        PrintFaultError: the engine warned.
+        PrintFaultError: the engine warned or failed.
     """
-    sheets = sheets_of(job, messages, site_url, draw_in)
-    return print_pdf(document(sheets), stylesheet(paper, sheets))
+    sheets = sheets_of(job, press, edition or edition_now(job, press))
+    return print_pdf(document(sheets), stylesheet(press.paper_for(job), sheets))

@@ -5,9 +5,10 @@ Every font comes from this package, nothing is fetched, and the same document gi
 
 from __future__ import annotations
 
+import io
 import logging
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, redirect_stdout
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -39,16 +40,27 @@ class Printed:
 
 
 def _engine() -> Any:
-    """The engine; where its system libraries are missing, one clear message says what to install.
+    """The engine.
 
     Raises:
         PrintEngineMissingError: Pango, HarfBuzz or fontconfig cannot be loaded.
     """
     try:
-        import weasyprint
+        # Where a library is missing, the engine says so on standard output as well.
+        with redirect_stdout(io.StringIO()):
+            import weasyprint
     except OSError as error:
         raise PrintEngineMissingError(str(error).splitlines()[0]) from error
     return weasyprint
+
+
+def require_engine() -> None:
+    """Load the engine, so that processes started later have it.
+
+    Raises:
+        PrintEngineMissingError: Pango, HarfBuzz or fontconfig cannot be loaded.
+    """
+    _engine()
 
 
 def print_pdf(html: str, styles: str) -> Printed:
@@ -60,19 +72,27 @@ def print_pdf(html: str, styles: str) -> Printed:
 
     Raises:
         PrintEngineMissingError: the engine's system libraries are missing.
-        PrintFaultError: the engine warned about the document.
+        PrintFaultError: the engine warned about the document, or failed at it.
     """
     engine = _engine()
-    fonts = _fonts()
-    sheet = engine.CSS(string=styles, font_config=fonts, url_fetcher=_fetcher(engine))
     with _warnings() as heard:
-        document = engine.HTML(string=html, base_url=_SCHEME, url_fetcher=_fetcher(engine)).render(
-            stylesheets=[sheet], font_config=fonts, pdf_variant=_VARIANT
-        )
-        content = document.write_pdf(pdf_variant=_VARIANT)
+        try:
+            printed = _laid_out(engine, html, styles)
+        except Exception as error:
+            # Whatever a layout trips over concerns this document alone.
+            raise PrintFaultError([*heard, f"{type(error).__name__}: {error}"]) from error
     if heard:
         raise PrintFaultError(heard)
-    return Printed(content, len(document.pages))
+    return printed
+
+
+def _laid_out(engine: Any, html: str, styles: str) -> Printed:
+    fonts = _fonts()
+    sheet = engine.CSS(string=styles, font_config=fonts, url_fetcher=_fetcher(engine))
+    document = engine.HTML(string=html, base_url=_SCHEME, url_fetcher=_fetcher(engine)).render(
+        stylesheets=[sheet], font_config=fonts, pdf_variant=_VARIANT
+    )
+    return Printed(document.write_pdf(pdf_variant=_VARIANT), len(document.pages))
 
 
 def _fonts() -> Any:
@@ -83,7 +103,7 @@ def _fonts() -> Any:
 
 @lru_cache(maxsize=1)
 def _fetcher_class(engine_fetcher: type) -> type:
-    class OwnFiles(engine_fetcher):  # type: ignore[misc, valid-type]
+    class OwnFiles(engine_fetcher):
         """Serves this package's own files and nothing else."""
 
         def fetch(self, url: str, headers: Any = None) -> Any:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -27,6 +26,8 @@ class Sheets:
     #: what the document is about, for its metadata
     subject: str
     language: str
+    #: day of the revision, ISO 8601
+    date: str
     #: the lines that every sheet carries: what this is (top), which edition (foot), and the page's number
     running: str
     imprint: str
@@ -61,44 +62,31 @@ def document(sheets: Sheets) -> str:
                 title[sheets.title],
                 meta(name="description", content=sheets.subject),
                 meta(name="generator", content="procgen"),
+                meta(name="dcterms.created", content=sheets.date),
+                meta(name="dcterms.modified", content=sheets.date),
             ],
             body[sheets.content],
         ]
     )
 
 
-def page_content(page: Page, pages: Mapping[str, str], levels: int = 0) -> Node:
-    """A page of the site as it goes on paper: its headings with their anchors, its fragments as they are.
+def page_content(page: Page, levels: int = 0) -> Node:
+    """A page of the site: its headings with their anchors, its fragments as they are.
 
     Args:
         page: the page.
-        pages: first anchor of each page, by its file name on the site.
         levels: how much deeper its headings stand in this document.
     """
-    return fragment[(_block(block, pages, levels) for block in page.blocks)]
+    return fragment[(_block(block, levels) for block in page.blocks)]
 
 
-def _block(block: Heading | Html, pages: Mapping[str, str], levels: int) -> Node:
+def _block(block: Heading | Html, levels: int) -> Node:
     if isinstance(block, Html):
-        return Markup(inside(block.html, pages))
+        return Markup(block.html)
     make = _HEADS[min(block.level + levels, 4)]
-    return make(id=block.anchor, class_=block.css)[block.number and span(".n")[block.number], " ", span(".t")[block.text]]
-
-
-_HREF = re.compile(r'href="(?P<page>[\w.-]+\.html)?(?P<anchor>#[^"]*)?"')
-
-
-def inside(markup: str, pages: Mapping[str, str]) -> str:
-    """Links between pages of the site as links inside one document; a link to a page leads to its heading."""
-
-    def target(found: re.Match[str]) -> str:
-        if found["anchor"]:
-            return f'href="{found["anchor"]}"'
-        if found["page"] in pages:
-            return f'href="#{pages[found["page"]]}"'
-        return found.group()
-
-    return _HREF.sub(target, markup)
+    return make(id=block.anchor, class_=block.css)[
+        block.number and span(".n")[block.number], " ", span(".t")[block.text]
+    ]
 
 
 def first_anchors(pages: Iterable[Page]) -> dict[str, str]:
@@ -109,8 +97,3 @@ def first_anchors(pages: Iterable[Page]) -> dict[str, str]:
         )
         for page in pages
     }
-
-
-def joined(nodes: Sequence[Node]) -> Node:
-    """Several pieces as one."""
-    return fragment[(node for node in nodes)]

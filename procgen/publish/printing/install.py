@@ -13,11 +13,13 @@ from procgen.publish import symbols
 from procgen.publish.adapter import Page
 from procgen.publish.blocks import Scene
 from procgen.publish.first_page import facts_block, roles_block, ten_figures, use_block
+from procgen.publish.guide_pages import READINESS_CARD
 from procgen.publish.part_pages import part_pages
 from procgen.publish.printing.about import About
 from procgen.publish.printing.calculations import calculation_pages
 from procgen.publish.printing.code import scan_code
-from procgen.publish.printing.frame import first_anchors, inside, page_content
+from procgen.publish.printing.frame import first_anchors, page_content
+from procgen.publish.printing.paper import on_paper, pens_of
 from procgen.publish.printing.signoff import sign_off
 from procgen.publish.readiness import SHAPE, passed_checks, readiness_card
 
@@ -27,14 +29,15 @@ def install_guide(about: About, scene: Scene) -> Node:
     job, words = about.job, about.words
     parts = part_pages(job.procedure, scene)
     pages = {**first_anchors(parts), "index.html": "before", FIGURES_PAGE: "worked-out"}
-    return fragment[
+    whole = fragment[
         cover(about, words("print.install.title")),
         contents(about, parts),
-        Markup(inside(str(_before(about)), pages)),
-        (section(".part")[page_content(page, pages)] for page in parts),
-        Markup(inside(str(calculation_pages(job.worksheet, words)), pages)),
+        _before(about, scene),
+        (section(".part")[page_content(page)] for page in parts),
+        calculation_pages(job.worksheet, words),
         sign_off(about, scene),
     ]
+    return Markup(on_paper(str(whole), pages, pens_of(about)))
 
 
 def cover(about: About, kind: str) -> Element:
@@ -88,13 +91,13 @@ def _hold_line(about: About, procedure: Procedure, hold: str, title: str) -> Ele
     return _line(anchor("hold", hold), about.numbers[hold], title)
 
 
-def _before(about: About) -> Element:
+def _before(about: About, scene: Scene) -> Element:
     words, job = about.words, about.job
     return section(".part.before")[
         h1(id="before")[span(".t")[words("print.before")]],
         about.identity.site is None and div(".model-note")[p[words("model_note")]],
         h2(id="readiness")[words("readiness.heading")],
-        readiness_card(job.worksheet, words),
+        readiness_card(job.worksheet, words, scene.draw(READINESS_CARD)),
         h2(id="the-figures")[words("ten.heading")],
         ten_figures(job.worksheet, words),
         h2(id="how-to-use")[words("use.heading")],

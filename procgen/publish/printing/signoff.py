@@ -25,7 +25,7 @@ def sign_off(about: About, scene: Scene) -> Element:
                             a(href=f"#{anchor('hold', hold.id)}")[scene.numbers[hold.id]], " ", hold.title
                         ],
                         td[words.role(hold.by)],
-                        td(".write"),
+                        _name(hold.by, about),
                         td(".write"),
                         td(".write"),
                     ]
@@ -38,9 +38,14 @@ def sign_off(about: About, scene: Scene) -> Element:
             thead[tr[(th(scope="col")[words(f"print.sign.{head}")] for head in ("as", *heads[2:]))]],
             tbody[
                 (
-                    tr[th(scope="row")[words.role(role)], td(".write"), td(".write"), td(".write")]
+                    tr[th(scope="row")[words.role(role)], _name(role, about), td(".write"), td(".write")]
                     for role in ("technician", "electrician", "owner")
                 )
             ],
         ],
     ]
+
+
+def _name(role: str, about: About) -> Element:
+    """Room for a name; an electrician states the licence too."""
+    return td(".write")[role == "electrician" and span(".sign__label")[about.words("print.sign.licence")]]

@@ -1,0 +1,70 @@
+"""What changes when a fragment of the site goes on paper: room for scripts becomes room for a pen.
+
+Everything else of a fragment stays as it is.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from htpy import Element, div, p, span
+
+from procgen.procedure.model import Hold, Timer
+from procgen.publish.printing.about import About
+
+#: the rooms that the site's scripts fill (``blocks.room``)
+_ROOM = re.compile(
+    r'<div class="field field--(?P<kind>[\w-]+)" data-field="[\w-]+"(?: data-of="(?P<of>[^"]*)")?></div>'
+)
+#: a drawing's figures once more as a table: on paper the drawing is read, or its description read aloud
+_FOLDED = re.compile(r'<details class="drawing__data">.*?</details>', re.DOTALL)
+#: description lists are tagged as lists, but have no items: on paper they are plain blocks
+_LIST_TAG = re.compile(r"<(/?)(dl|dt|dd)\b")
+_HREF = re.compile(r'href="(?P<page>[\w.-]+\.html)?(?P<anchor>#[^"]*)?"')
+
+
+def on_paper(markup: str, pages: Mapping[str, str], pens: Mapping[str, str]) -> str:
+    """A fragment of the site as it is printed.
+
+    Args:
+        markup: the fragment.
+        pages: first anchor of each page of the site, by file name; a link to a page leads to its heading.
+        pens: what stands in the room of a hold or timer, by its id.
+    """
+
+    def target(found: re.Match[str]) -> str:
+        if found["anchor"]:
+            return f'href="{found["anchor"]}"'
+        if found["page"] in pages:
+            return f'href="#{pages[found["page"]]}"'
+        return found.group()
+
+    markup = _ROOM.sub(lambda room: pens.get(room["of"] or "", ""), _FOLDED.sub("", markup))
+    return _LIST_TAG.sub(r"<\1x-\2", _HREF.sub(target, markup))
+
+
+def pens_of(about: About) -> dict[str, str]:
+    """Boxes to sign hold points and to tally runs, by id."""
+    procedure = about.job.procedure
+    pens = {hold.id: str(signature(hold, about)) for hold in procedure.holds()}
+    for step in procedure.steps():
+        pens |= {timer.id: str(tally(timer, about)) for timer in step.timers if timer.runs_stop}
+    return pens
+
+
+def signature(hold: Hold, about: About) -> Element:
+    """Name, date and time, signature; an electrician states the licence too."""
+    asked = ["name", *(["licence"] if hold.by == "electrician" else []), "time", "signature"]
+    return div(".sign")[
+        (div(class_=f"sign__{one}")[span(".sign__label")[about.words(f"print.sign.{one}")]] for one in asked)
+    ]
+
+
+def tally(timer: Timer, about: About) -> Element:
+    """A box to tick a run, up to the one after which work stops."""
+    runs = int(timer.runs_stop or 0)
+    return div(".tally")[
+        p(".tally__label")[about.words("print.tally", runs=runs)],
+        p(".tally__boxes")[(span(".tally__box")[str(run)] for run in range(1, runs + 1))],
+    ]
