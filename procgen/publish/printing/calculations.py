@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from htpy import Element, Node, a, b, code, div, fragment, h1, h2, li, ol, p, section, span
+from htpy import Element, Node, b, div, fragment, h1, h2, li, ol, p, section, span
 
 from procgen.engineering.kernel import Source
 from procgen.procedure.anchors import anchor
-from procgen.publish.quantities import parts_of, shown_pair, shown_span
+from procgen.publish.quantities import shown_pair, shown_span
 from procgen.publish.sheet import (
     breakable,
     figure_text,
@@ -91,12 +91,7 @@ def calculation_pages(worksheet: Worksheet, words: Words) -> Element:
             p[words("print.sheet.inputs_lead")],
             (_input(item, sheet) for item in sheet.inputs),
             h2(id="sources")[words("print.sheet.sources")],
-            ol(".sources")[
-                (
-                    li(id=f"source-{number}")[source_text(source, words)]
-                    for source, number in sheet.sources.items()
-                )
-            ],
+            ol(".sources")[(li[source_text(source, words)] for source in sheet.sources)],
         ],
     ]
 
@@ -109,71 +104,55 @@ def _group(group: str, calculations: list[list[Value]], sheet: Sheet) -> Node:
 
 
 def _calculation(alike: list[Value], sheet: Sheet) -> Element:
+    # Kept to few elements: a worst guide has thousands of symbols, and the engine lays out every one.
     value = alike[0]
     formula, filled = worked(value, sheet.worksheet)
+    result, over = _result(value, sheet)
+    marks = "".join(f", {_mark(one.id)}" for one in alike[1:])
     return div(".calc")[
         p(".calc__head", id=anchor("value", value.id))[
             (span(id=anchor("value", one.id)) for one in alike[1:]),
-            span(".calc__n")[str(sheet.numbers[value.id])],
-            " ",
-            b[value.title],
-            (span(".calc__also")[", ", _mark(one.id)] for one in alike[1:]),
-            _result(value, sheet),
+            f"{sheet.numbers[value.id]}  ",
+            b[value.title, marks, result and f": {result}"],
+            over,
         ],
         value.why and value.ok and p[value.why],
-        formula and p(".calc__formula")[code[formula]],
-        filled and p(".calc__formula.calc__filled")[code[filled]],
-        p(".calc__symbols")[_symbols(value.inputs, sheet), _source(value, sheet)],
+        formula and p(".calc__formula")[formula],
+        filled and p(".calc__formula")[f"= {filled}"],
+        p(".calc__formula")[_symbols(value, sheet)],
         series_block(value, sheet.prefer, sheet.words),
     ]
 
 
-def _result(value: Value, sheet: Sheet) -> Node:
-    """Result and range after the title; or why there is none."""
+def _result(value: Value, sheet: Sheet) -> tuple[str, str]:
+    """Result, and the range after it; or why there is none."""
     if not value.ok:
-        return fragment[": ", sheet.words("sheet.unavailable"), ": ", value.why]
+        return "", f": {sheet.words('sheet.unavailable')}: {value.why}"
     if value.value is None:
-        return None
+        return "", ""
     single, spanned = shown_pair(value, sheet.prefer), shown_span(value, sheet.prefer)
-    over = None
-    if spanned.text != single.text:
-        over = fragment["; ", sheet.words("print.sheet.range"), " ", parts_of(spanned)]
-    return fragment[": ", b[parts_of(single)], over]
+    over = f"; {sheet.words('print.sheet.range')} {spanned.text}" if spanned.text != single.text else ""
+    return single.text, over
 
 
 def _mark(identifier: str) -> str:
     return identifier.partition("[")[2].removesuffix("]")
 
 
-def _symbols(inputs: tuple[Input, ...], sheet: Sheet) -> Node:
-    # One number for each symbol; several with the same number differ by mark alone and say so there.
-    named = {item.symbol: item.name for item in inputs if item.symbol}
-    return fragment[
-        (fragment[code[symbol], " ", _number(name, sheet), "  "] for symbol, name in named.items())
-    ]
-
-
-def _number(name: str, sheet: Sheet) -> Node:
-    if name not in sheet.numbers:
-        return breakable(name)
-    number = sheet.numbers[name]
-    target = anchor("value", name) if name in sheet.worksheet.values else f"input-{number}"
-    return a(href=f"#{target}")[f"[{number}]"]
-
-
-def _source(value: Value, sheet: Sheet) -> Element:
-    number = sheet.sources[value.source]
-    return a(".calc__source", href=f"#source-{number}")[sheet.words("print.sheet.source", number=number)]
+def _symbols(value: Value, sheet: Sheet) -> str:
+    """What the symbols stand for, by number, and where the formula is from."""
+    named = {item.symbol: item.name for item in value.inputs if item.symbol}
+    source = sheet.words("print.sheet.source", number=sheet.sources[value.source])
+    # A symbol stays with its number at the end of a line.
+    return "  ".join([*(f"{symbol}\u00a0[{sheet.numbers[name]}]" for symbol, name in named.items()), source])
 
 
 def _input(item: Input, sheet: Sheet) -> Element:
     design = f" ({sheet.words('sheet.design')})" if item.origin == "design" else ""
-    number = sheet.numbers[item.name]
-    return p(".input", id=f"input-{number}")[
-        span(".calc__n")[str(number)],
-        " ",
-        code[breakable(item.name)],
+    return p(".input")[
+        f"{sheet.numbers[item.name]}  ",
+        breakable(item.name),
         ": ",
         b[figure_text(item, sheet.prefer)],
-        span(".input__place")[f" {item.place}{design}"],
+        f" {item.place}{design}",
     ]

@@ -16,7 +16,11 @@ from procgen.publish.printing.about import About
 from procgen.publish.printing.engine import Printed, print_pdf
 from procgen.publish.printing.frame import Paper, Sheets, document, stylesheet
 from procgen.publish.printing.install import install_guide
+from procgen.publish.printing.tall import on_sheets
 from procgen.publish.words import Words
+
+#: height of a drawing in widths that a sheet of the shorter paper holds below its caption
+TALLEST = 1.24
 
 #: gives the content of a document; its title is ``site.print.<name>.title``
 Document = Callable[[About, Scene], Node]
@@ -63,7 +67,9 @@ def sheets_of(job: GuideJob, press: Press, edition: str) -> Sheets:
     words, identity = Words(press.messages), identity_of(job, press.messages)
     address = f"{press.site_url.rstrip('/')}/{job.guide}/index.html" if press.site_url else ""
     about = About(job, identity, words, edition, numbered(job.procedure), address)
-    scene = scene_of(job, words, drawings_of(job, press.draw_in(job, "print")))
+    drawn = drawings_of(job, press.draw_in(job, "print"))
+    drawings = {name: on_sheets(drawing, TALLEST, words) for name, drawing in drawn.items()}
+    scene = scene_of(job, words, drawings)
     kind = words(f"print.{press.document}.title")
     before, between, after = words("print.count", page="|", pages="|").split("|")
     return Sheets(
