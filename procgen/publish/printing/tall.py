@@ -44,6 +44,8 @@ def _pieces(svg: str, drawing: Drawing, tallest: float, words: Words) -> Iterato
         piece = ElementTree.fromstring(svg)
         piece.set("viewBox", f"0 {top:g} {width:g} {bottom - top:g}")
         piece.set("height", f"{bottom - top:g}")
+        if place > 1:
+            _rename(piece, f"-{place}")
         for child in list(piece):
             span = _reach(child)
             if span is not None and not top <= (span[0] + span[1]) / 2 < bottom:
@@ -52,6 +54,14 @@ def _pieces(svg: str, drawing: Drawing, tallest: float, words: Words) -> Iterato
         assert title is not None
         title.text = said if count == 1 else words("print.piece", what=said, n=place, of=count)
         yield ElementTree.tostring(piece, encoding="unicode")
+
+
+def _rename(piece: ElementTree.Element, end: str) -> None:
+    """Give the shapes that a piece brings names of its own."""
+    for element in piece.iter():
+        for name in ("id", "href"):
+            if name in element.attrib:
+                element.set(name, element.attrib[name] + end)
 
 
 def _cuts(root: ElementTree.Element, height: float, tallest: float) -> list[float]:
