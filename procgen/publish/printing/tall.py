@@ -14,13 +14,12 @@ from xml.etree import ElementTree
 from procgen.figures import Drawing
 from procgen.publish.words import Words
 
-_SVG = "http://www.w3.org/2000/svg"
+#: inside HTML a picture needs none; without it, names stay as they are written
+_NAMESPACE = ' xmlns="http://www.w3.org/2000/svg"'
 #: how far words reach above and below their line, and shapes about their origin, in a drawing's units
 _ABOVE, _BELOW, _SHAPE = 12.0, 5.0, 15.0
 _PICTURE = re.compile(r"<svg .*?</svg>", re.DOTALL)
 _TRANSLATE = re.compile(r"translate\(([-\d.]+)[ ,]([-\d.]+)\)")
-
-ElementTree.register_namespace("", _SVG)
 
 Span = tuple[float, float]
 
@@ -35,6 +34,7 @@ def on_sheets(drawing: Drawing, tallest: float, words: Words) -> Drawing:
 
 
 def _pieces(svg: str, drawing: Drawing, tallest: float, words: Words) -> Iterator[str]:
+    svg = svg.replace(_NAMESPACE, "")
     root = ElementTree.fromstring(svg)
     _, _, width, height = (float(number) for number in root.attrib["viewBox"].split())
     said = f"{drawing.title}. {drawing.description}"
@@ -50,7 +50,7 @@ def _pieces(svg: str, drawing: Drawing, tallest: float, words: Words) -> Iterato
             span = _reach(child)
             if span is not None and not top <= (span[0] + span[1]) / 2 < bottom:
                 piece.remove(child)
-        title = piece.find(f"{{{_SVG}}}title")
+        title = piece.find("title")
         assert title is not None
         title.text = said if count == 1 else words("print.piece", what=said, n=place, of=count)
         yield ElementTree.tostring(piece, encoding="unicode")
@@ -86,9 +86,9 @@ def _reach(child: ElementTree.Element) -> Span | None:
     """From where to where the words and shapes of a group or text stand; None for lines and areas."""
     moved = _TRANSLATE.search(child.get("transform", ""))
     shift = float(moved[2]) if moved else 0.0
-    rows = [y + shift for text in child.iter(f"{{{_SVG}}}text") for y in _rows(text)]
+    rows = [y + shift for text in child.iter("text") for y in _rows(text)]
     ends = [end for y in rows for end in (y - _ABOVE, y + _BELOW)]
-    if child.find(f"{{{_SVG}}}use") is not None:
+    if child.find("use") is not None:
         ends += [shift - _SHAPE, shift + _SHAPE]
     return (min(ends), max(ends)) if ends else None
 
@@ -96,6 +96,6 @@ def _reach(child: ElementTree.Element) -> Span | None:
 def _rows(text: ElementTree.Element) -> Iterator[float]:
     y = float(text.get("y", "0"))
     yield y
-    for part in text.iter(f"{{{_SVG}}}tspan"):
+    for part in text.iter("tspan"):
         y = float(part.get("y", y)) + float(part.get("dy", "0"))
         yield y
