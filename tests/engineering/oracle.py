@@ -98,7 +98,7 @@ def agrees(
             float(apart[worst]),
             float(tolerance),
             None if abs is None else unit,
-            max((_apart(g, w, relative=True) for g, w in pairs if w != 0), default=0.0),
+            float(max((_apart(g, w, relative=True) for g, w in pairs if w != 0), default=0.0)),
         )
     )
 
