@@ -386,3 +386,49 @@ def test_when_it_boils() -> None:
         assert (result.time_boil is not None) == boils
         if boils:
             assert result.time_boil == pytest.approx(result.time_setpoint, rel=1e-9)
+
+
+def test_what_a_held_boiler_and_its_group_leave_to_the_next() -> None:
+    """The brew boiler, held, needs 73 W and what its warming group draws, of its 1 kW: so much time is gone.
+
+    2.5 kW are allowed. The steam boiler's second element (500 W) fits beside the brew boiler, its first
+    (2 kW) only without it.
+    """
+    steam = replace(STEAM, elements=(2000.0, 500.0))
+    found = hm.machine_heating((BREW, steam), ROOM, COLD, limit=2500.0)
+    brew, last = found.boilers
+
+    def together(_, y):
+        S, T, G = y
+        lost = BREW.UA * (T - ROOM) + BREW.UA_group * (T - G)
+        return [
+            (500.0 - 4.0 * (S - ROOM)) / capacity(steam, S),
+            (1000.0 - lost) / capacity(BREW, T),
+            group_slope(BREW, T, G),
+        ]
+
+    # Beside 1 kW only the small element of the steam boiler fits.
+    t1, (S1, _, G1) = until(together, [COLD, COLD, ROOM], 1, 366.15)
+
+    def after(_, y):
+        S, G = y
+        duty = (73.0 + 5.0 * (366.15 - G)) / 1000.0
+        power = (1.0 - duty) * 2500.0 + duty * 500.0
+        return [(power - 4.0 * (S - ROOM)) / capacity(steam, S), group_slope(BREW, 366.15, G)]
+
+    t2, (_, G2) = until(after, [S1, G1], 0, 398.15)
+    assert brew.time_setpoint == pytest.approx(t1, rel=6e-4)
+    # The share of the time is taken anew at each step of 30 s.
+    assert last.time_setpoint == pytest.approx(t1 + t2, rel=1.2e-3)
+    then = next(G for t, G in brew.group_curve if t == last.time_setpoint)
+    assert then == pytest.approx(G2, abs=0.08)
+
+
+def test_an_element_that_just_does_not_fit() -> None:
+    """3 kW under a limit of a hundredth of a watt less are never switched on, before or beside another."""
+    for boilers in ((BREW, STEAM), (STEAM, BREW)):
+        assert hm.machine_heating(boilers, ROOM, COLD, limit=3000.0).peak_power == 3000.0
+        with pytest.raises(UnavailableError) as caught:
+            hm.machine_heating(boilers, ROOM, COLD, limit=2999.99)
+        assert boilers[int(caught.value.details["boiler"])].mark == "S"
+        assert caught.value.details["reached"] < ROOM
