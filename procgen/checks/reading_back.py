@@ -140,7 +140,7 @@ def _symbol(kind: Kind, text: str) -> str:
     if text.startswith("AWG"):
         return "AWG"
     plain = _plain(kind, text)
-    ordered = sorted({kind.metric, kind.us}, key=len, reverse=True)
+    ordered = sorted({kind.metric, kind.us, kind.small}, key=len, reverse=True)
     return next((symbol for symbol in ordered if symbol and plain.endswith(symbol)), "")
 
 

@@ -35,6 +35,9 @@ class Kind:
     #: what pages write after a pressure's unit, e.g. " abs".
     suffix: str = ""
     names: Mapping[str, str] = field(default_factory=dict)
+    #: unit for small figures in the place of the metric one, and the figure in SI below which it stands
+    small: str = ""
+    small_below: float = 0.0
 
 
 _PRESSURE = {"bar": "bar", "mbar": "mbar", "kPa": "kPa", "MPa": "MPa", "Pa": "Pa", "psi": "psi"}
@@ -155,7 +158,16 @@ _KINDS = [
     Kind("level", "m", _LENGTH, "mm", "in", "850 mm", decimals=0),
     Kind("area", "m^2", {"mm²": "mm^2", "mm2": "mm^2", "AWG": ""}, "mm²", "AWG", "2.5 mm²", floor=0.0),
     Kind(
-        "power", "W", {"kW": "kW", "W": "W", "BTU/h": "Btu/hour"}, "kW", "kW", "3.5 kW", floor=0.0, decimals=2
+        "power",
+        "W",
+        {"kW": "kW", "W": "W", "BTU/h": "Btu/hour"},
+        "kW",
+        "kW",
+        "3.5 kW",
+        floor=0.0,
+        decimals=2,
+        small="W",
+        small_below=1000.0,
     ),
     Kind(
         "heat_flow",
@@ -166,6 +178,8 @@ _KINDS = [
         "0.8 kW",
         floor=0.0,
         decimals=2,
+        small="W",
+        small_below=1000.0,
     ),
     Kind(
         "energy", "J", {"kWh": "kWh", "kJ": "kJ", "MJ": "MJ"}, "kWh", "kWh", "1.9 kWh", floor=0.0, decimals=2

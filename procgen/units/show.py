@@ -71,7 +71,7 @@ def pair(
     if kind_name == "time":
         return Shown(duration_text(si, step, direction))
     kind = KINDS[kind_name]
-    texts = [_one(kind, symbol, si, step, direction) for symbol in _symbols(kind, prefer)]
+    texts = [_one(kind, symbol, si, step, direction) for symbol in _symbols(kind, prefer, si)]
     return Shown(*texts)
 
 
@@ -91,12 +91,16 @@ def pair_range(
         first, last = duration_text(low, step, down), duration_text(high, step, up)
         return Shown(first if first == last else f"{first} {DASH} {last}")
     kind = KINDS[kind_name]
-    return Shown(*(_range(kind, symbol, low, high, step, down, up) for symbol in _symbols(kind, prefer)))
+    return Shown(
+        *(_range(kind, symbol, low, high, step, down, up) for symbol in _symbols(kind, prefer, low, high))
+    )
 
 
-def _symbols(kind: Kind, prefer: Preference) -> list[str]:
+def _symbols(kind: Kind, prefer: Preference, *figures: float) -> list[str]:
     """The units of a pair, the reader's own first; one where both systems write the same."""
     symbols = [kind.metric, kind.us] if prefer == "metric" else [kind.us, kind.metric]
+    if kind.small and max(abs(figure) for figure in figures) < kind.small_below:
+        symbols = [kind.small if symbol == kind.metric else symbol for symbol in symbols]
     return list(dict.fromkeys(symbols))
 
 
@@ -108,7 +112,8 @@ def _decimals(kind: Kind, symbol: str, step: float, *figures: float) -> int:
     2461.5 L is 650 gal and not 650.26 gal. Noughts stand in for digits only where the step is that coarse.
     """
     own = decimals_for(kind, symbol, step)
-    if symbol == _native(kind, step):
+    native = _native(kind, step)
+    if symbol == native or (symbol == kind.small and native == kind.metric):
         return own
     trade = min(step, step_of(kind, kind.metric, 10.0**-kind.decimals))
     return max(min(decimals_for(kind, symbol, trade), _enough(kind, symbol, figures)), min(own, 0))
@@ -220,7 +225,7 @@ def _range(kind: Kind, symbol: str, low: float, high: float, step: float, down: 
 
 
 def duration_text(seconds: float, step: float, direction: int = 0) -> str:
-    """``45 s``, ``4 min 24 s``, ``26 min``, ``1 h 32 min``, ``17 days``."""
+    """``45 s``, ``4 min 24 s``, ``26 min``, ``1 h 32 min``, ``12 h``, ``17 days``."""
     if seconds < 0:
         return MINUS + duration_text(-seconds, step, -direction)
     step = _watch_step(_coarse_enough(seconds, step))
@@ -233,7 +238,7 @@ def duration_text(seconds: float, step: float, direction: int = 0) -> str:
     hours, rest = divmod(rounded, 3600)
     minutes, secs = divmod(rest, 60)
     if hours:
-        return f"{hours}{NBSP}h" + (f"{NBSP}{minutes}{NBSP}min" if minutes or step < 3600 else "")
+        return f"{hours}{NBSP}h" + (f"{NBSP}{minutes}{NBSP}min" if minutes else "")
     if minutes:
         return f"{minutes}{NBSP}min" + (f"{NBSP}{secs}{NBSP}s" if secs else "")
     return f"{secs}{NBSP}s"
@@ -267,7 +272,7 @@ def read_back(kind_name: str, text: str) -> list[tuple[float, float]]:
     symbol = next(
         (
             s
-            for s in sorted({kind.metric, kind.us}, key=len, reverse=True)
+            for s in sorted({kind.metric, kind.us, kind.small}, key=len, reverse=True)
             if s and text.replace(NBSP, " ").endswith(s + kind.suffix)
         ),
         "",

@@ -44,6 +44,8 @@ class Definition:
     digits: int = 3
     #: SI step instead of digits, for counts and figures whose precision is fixed
     step: float | None = None
+    #: shown with the digits that its leaf was typed with: a set point is what somebody sets
+    typed: bool = False
     #: marks of the family, and which of them the bare id repeats
     keys: Keys | None = None
     worst: str = ""
@@ -72,6 +74,7 @@ class Registry:
         residual: Text = "",
         digits: int = 3,
         step: float | None = None,
+        typed: bool = False,
         keys: Keys | None = None,
         worst: str = "",
         after: bool = False,
@@ -82,7 +85,7 @@ class Registry:
             if identifier in self.definitions:
                 raise ValueError(f"value {identifier} is declared twice")
             self.definitions[identifier] = Definition(
-                identifier, kind, function, source, formula, residual, digits, step, keys, worst, after
+                identifier, kind, function, source, formula, residual, digits, step, typed, keys, worst, after
             )
             return function
 

@@ -121,6 +121,7 @@ def _worst(definition: Definition) -> Definition:
         "",
         definition.digits,
         definition.step,
+        definition.typed,
     )
 
 
@@ -139,11 +140,22 @@ def _result(evaluation: Evaluation, name: str) -> Any:
 def _step(evaluation: Evaluation, name: str) -> float:
     """SI step of the digits a value is shown with."""
     definition = evaluation.definitions[name][0]
+    number, kind = _result(evaluation, name), _kind(evaluation, name)
+    if definition.typed:
+        steps = [_typed_step(evaluation, read, kind) for _, read in evaluation.records[name].reads]
+        if any(steps):
+            return min(step for step in steps if step)
     if definition.step is not None:
         return definition.step
-    number, kind = _result(evaluation, name), _kind(evaluation, name)
     known = isinstance(number, int | float) and kind in KINDS
     return step_for(float(number), kind, definition.digits) if known else 0.0
+
+
+def _typed_step(evaluation: Evaluation, read: Leaf | str, kind: str) -> float:
+    """Step of what a value hands on; nothing where it is of another kind."""
+    if isinstance(read, Leaf):
+        return read.measure.step if read.measure.kind == kind else 0.0
+    return _step(evaluation, read) if _kind(evaluation, read) == kind else 0.0
 
 
 class _Builder:

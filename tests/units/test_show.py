@@ -105,6 +105,19 @@ def test_ranges(low: float, high: float, kind: str, step: float, outward: str, i
     assert plain(pair_range(kind, low, high, step, "metric", "inward").text) == inward
 
 
+def test_small_powers_are_told_in_watts() -> None:
+    """0.0450 kW is no figure that anybody reads; from one kilowatt on it is the trade's unit."""
+    assert plain(pair("power", 45.0, 1.0).text) == "45 W"
+    assert plain(pair("power", 45.0, 0.1).text) == "45.0 W"
+    assert plain(pair("power", 999.4, 1.0).text) == "999 W"
+    assert plain(pair("power", 3500.0, 100.0).text) == "3.5 kW"
+    assert plain(pair("heat_flow", 300.0, 10.0).text) == "300 W (1020 BTU/h)"
+    assert plain(pair("heat_flow", 300.0, 10.0, "us").text) == "1020 BTU/h (300 W)"
+    assert plain(pair_range("power", 950.0, 1040.0, 10.0).text) == "0.95\N{EN DASH}1.04 kW"
+    assert plain(pair_range("power", 260.0, 310.0, 10.0).text) == "260\N{EN DASH}310 W"
+    assert read_back("power", pair("power", 45.0, 1.0).text) == [(pytest.approx(45.0), pytest.approx(0.5))]
+
+
 DURATIONS = [
     # seconds, step, nearest, down, up
     (0.0, 1.0, "0 s", "0 s", "0 s"),
@@ -113,11 +126,12 @@ DURATIONS = [
     (264.0, 1.0, "4 min 24 s", "4 min 24 s", "4 min 24 s"),
     (264.0, 60.0, "4 min", "4 min", "5 min"),
     (1560.0, 60.0, "26 min", "26 min", "26 min"),
-    (3599.7, 1.0, "1 h 0 min", "59 min 59 s", "1 h 0 min"),
+    (3599.7, 1.0, "1 h", "59 min 59 s", "1 h"),
     # a text of hours has no seconds: 1 h 1 min may not stand for an upper end of 3661 s
     (3661.0, 1.0, "1 h 1 min", "1 h 1 min", "1 h 2 min"),
     (5520.0, 60.0, "1 h 32 min", "1 h 32 min", "1 h 32 min"),
     (7300.0, 3600.0, "2 h", "2 h", "3 h"),
+    (43200.0, 60.0, "12 h", "12 h", "12 h"),
     (27720.0, 100.0, "7 h 42 min", "7 h 42 min", "7 h 42 min"),
     (86400.0, 86400.0, "1 day", "1 day", "1 day"),
     (17.04 * 86400, 60.0, "17 days", "17 days", "18 days"),

@@ -42,7 +42,9 @@ def _steam_formula(facts: object) -> str:
     return "T_set" if steam.holds == "temperature" else "saturation_temperature(p_set + p_atm)"
 
 
-@VALUES.value("steam.set_temperature", "temperature", formula=_steam_formula, source=IAPWS_IF97, step=0.1)
+@VALUES.value(
+    "steam.set_temperature", "temperature", formula=_steam_formula, source=IAPWS_IF97, step=0.1, typed=True
+)
 def steam_set_temperature(r: Reader) -> float:
     steam = r.machine.steam_boiler
     if steam.holds == "temperature":
@@ -89,6 +91,7 @@ def steam_relief_margin(r: Reader) -> float:
     formula="T_set",
     source=ARITHMETIC,
     step=0.1,
+    typed=True,
     keys=boiler_marks,
     worst="highest",
 )
