@@ -13,7 +13,6 @@ from procgen.engineering.sources_general import (
 from procgen.values.constants import IEC_60038, VOLTAGE_HIGH, VOLTAGE_LOW
 from procgen.values.define import VALUES, UnavailableError
 from procgen.values.definitions.electrical import WITHOUT_NEUTRAL, has_neutral
-from procgen.values.leaves import Leaf
 from procgen.values.reader import Reader
 
 #: Flexible cords (IEC 60228).
@@ -61,16 +60,24 @@ def _nominal(r: Reader, field: str) -> float:
     return r.leaf(r.variant, field, "U_nominal")
 
 
-def _permitted(identifier: str, field: str, share: Leaf) -> None:
-    @VALUES.value(identifier, "voltage", formula="U_nominal * k", source=IEC_60038, step=1.0)
+def _permitted(identifier: str, field: str, *, high: bool) -> None:
+    """The narrower of the public supply's tolerance and of what the maker allows."""
+    pick = min if high else max
+
+    @VALUES.value(
+        identifier, "voltage", formula=f"U_nominal * {pick.__name__}(k, k_maker)", source=IEC_60038, step=1.0
+    )
     def permitted(r: Reader) -> float:
-        return _nominal(r, field) * r.constant(share, "k")
+        share = r.constant(VOLTAGE_HIGH if high else VOLTAGE_LOW, "k")
+        return _nominal(r, field) * pick(
+            share, r.end(r.machine.design, "voltage_share", "k_maker", high=high)
+        )
 
 
-_permitted("electrical.voltage_low", "line_to_neutral", VOLTAGE_LOW)
-_permitted("electrical.voltage_high", "line_to_neutral", VOLTAGE_HIGH)
-_permitted("electrical.voltage_line_low", "line_to_line", VOLTAGE_LOW)
-_permitted("electrical.voltage_line_high", "line_to_line", VOLTAGE_HIGH)
+_permitted("electrical.voltage_low", "line_to_neutral", high=False)
+_permitted("electrical.voltage_high", "line_to_neutral", high=True)
+_permitted("electrical.voltage_line_low", "line_to_line", high=False)
+_permitted("electrical.voltage_line_high", "line_to_line", high=True)
 
 
 @VALUES.value(
