@@ -27,6 +27,7 @@ class Functions:
     def __init__(self, builder: Builder, worksheet: Any, machine: Any) -> None:
         self._builder = builder
         self._values = worksheet.values
+        self._worksheet = worksheet
         self._machine = machine
 
     def all(self) -> dict[str, Callable[..., Any]]:
@@ -35,6 +36,7 @@ class Functions:
             "v": self.v,
             "available": self.available,
             "why": self.why,
+            "effects": self.effects,
             "element": self._look_up("element", self._machine.elements),
             "brew_boiler": self._look_up("brew_boiler", self._machine.brew_boilers),
             "pump": self._look_up("pump", self._machine.pumps.units),
@@ -66,6 +68,11 @@ class Functions:
     def why(self, base: str, mark: str | None = None) -> DataText:
         """Why the value is unavailable here; empty where it is not."""
         return DataText(self._value(base, mark).why or "")
+
+    def effects(self, base: str, mark: str | None = None) -> tuple[View, ...]:
+        """Sentences on what moves a value, and by how much."""
+        value = self._value(base, mark)
+        return tuple(wrap(effect, f"effects({value.id})") for effect in self._worksheet.about(value.id))
 
     def pumps_for(self, duty: str) -> tuple[View, ...]:
         """The pumps that feed a path."""

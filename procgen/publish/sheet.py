@@ -32,12 +32,12 @@ from markupsafe import Markup
 from procgen.engineering.kernel import Source
 from procgen.procedure.anchors import FIGURES_PAGE, anchor, value_href
 from procgen.publish.adapter import Heading, Html, Page
-from procgen.publish.quantities import leaf_figure, shown_pair, shown_span, value_text
+from procgen.publish.quantities import leaf_figure, sentence, shown_pair, shown_span, value_text
 from procgen.publish.whatif import is_what_if, what_if_table
 from procgen.publish.words import Words
 from procgen.units.kinds import KINDS, Preference
 from procgen.units.show import pair, step_for
-from procgen.values.worksheet import Input, Value, Worksheet
+from procgen.values.worksheet import Effect, Input, Value, Worksheet
 
 SHEET_SOURCE = FIGURES_PAGE.removesuffix(".html") + ".md"
 
@@ -88,10 +88,15 @@ def calculation(value: Value, worksheet: Worksheet, words: Words, *, sheet: bool
         result_block(value, worksheet.prefer, words),
         value.why and value.ok and p(".calc__note")[span(".typed")[value.why]],
         series_block(value, worksheet.prefer, words),
+        (p(".calc__effect")[_effect(effect, worksheet)] for effect in worksheet.about(value.id)),
         formula_block(value, worksheet, words),
         _inputs(value, worksheet, words, sheet) if value.inputs else None,
         _source(value, words),
     ]
+
+
+def _effect(effect: Effect, worksheet: Worksheet) -> Markup:
+    return sentence(effect.text_parts, worksheet.prefer, worksheet.values)
 
 
 def result_block(value: Value, prefer: Preference, words: Words) -> Node:

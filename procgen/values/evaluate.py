@@ -18,6 +18,7 @@ from procgen.values.ranges import spans
 from procgen.values.reader import Evaluation, Facts, Reader, Record
 from procgen.values.reasons import reason_text
 from procgen.values.rules import judge
+from procgen.values.sensitivity import effects
 from procgen.values.worksheet import Input, Series, Value, Worksheet
 
 
@@ -62,6 +63,7 @@ def _worksheet(guide: GuideInput, messages: Messages) -> Worksheet:
         worksheet.prefer,
         values,
         judge(facts, worksheet, messages),
+        effects(nominal, worksheet, messages),
     )
 
 

@@ -34,17 +34,19 @@ def judge(facts: Facts, worksheet: Worksheet, messages: Messages) -> tuple[Findi
 
 def _finding(rule: Rule, outcome: Outcome, case: Case, prefer: Preference, messages: Messages) -> Finding:
     base = f"findings.{rule.id}"
-    reason = _parts(messages.raw(f"{base}.{outcome.sentence}.reason"), outcome.params, messages)
+    reason = sentence_parts(messages.raw(f"{base}.{outcome.sentence}.reason"), outcome.params, messages)
     remedy_key = f"{base}.{outcome.sentence}.remedy"
-    remedy = _parts(messages.raw(remedy_key), outcome.params, messages) if messages.has(remedy_key) else ()
+    remedy = (
+        sentence_parts(messages.raw(remedy_key), outcome.params, messages) if messages.has(remedy_key) else ()
+    )
     return Finding(
         id=rule.id,
         verdict=outcome.verdict,
         title=messages.raw(f"{base}.title"),
         reason_parts=reason,
         remedy_parts=remedy,
-        reason=_plain(reason, prefer),
-        remedy=_plain(remedy, prefer),
+        reason=plain_sentence(reason, prefer),
+        remedy=plain_sentence(remedy, prefer),
         who=outcome.who or rule.who,
         source=rule.source,
         values=tuple(dict.fromkeys(case.seen)),
@@ -58,10 +60,11 @@ def _param(given: Any, messages: Messages) -> str | Figure:
     if isinstance(given, tuple):
         return messages.listing([messages.raw(word) for word in given])
     text = str(given)
-    return messages.raw(text) if text.startswith("words.") else Quoted(text)
+    return messages.raw(text) if text.startswith(("words.", "sensitivity.inputs.")) else Quoted(text)
 
 
-def _parts(words: str, params: Mapping[str, Any], messages: Messages) -> tuple[str | Figure, ...]:
+def sentence_parts(words: str, params: Mapping[str, Any], messages: Messages) -> tuple[str | Figure, ...]:
+    """A sentence's words with what fills their places."""
     parts: list[str | Figure] = []
     for text, name in _split(words):
         if text:
@@ -77,7 +80,8 @@ def _split(words: str) -> tuple[tuple[str, str | None], ...]:
     return tuple((text, name) for text, name, _, _ in string.Formatter().parse(words))
 
 
-def _plain(parts: tuple[str | Figure, ...], prefer: Preference) -> str:
+def plain_sentence(parts: tuple[str | Figure, ...], prefer: Preference) -> str:
+    """A sentence as text."""
     return "".join(part if isinstance(part, str) else figure_text(part, prefer) for part in parts)
 
 

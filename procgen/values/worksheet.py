@@ -116,6 +116,17 @@ class Finding:
     values: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True)
+class Effect:
+    """One sentence: what moves a figure, and by how much."""
+
+    id: str
+    #: id of the value it is about
+    about: str
+    text: str
+    text_parts: tuple[str | Figure, ...]
+
+
 class UnknownValueError(KeyError):
     """No value has this id."""
 
@@ -136,6 +147,7 @@ class Worksheet:
     prefer: Preference
     values: Mapping[str, Value]
     findings: tuple[Finding, ...] = field(default=())
+    sentences: tuple[Effect, ...] = field(default=())
 
     def value(self, identifier: str) -> Value:
         """A value by id.
@@ -147,6 +159,10 @@ class Worksheet:
             return self.values[identifier]
         except KeyError:
             raise UnknownValueError(identifier, self.values) from None
+
+    def about(self, identifier: str) -> tuple[Effect, ...]:
+        """The sentences about a value."""
+        return tuple(sentence for sentence in self.sentences if sentence.about == identifier)
 
     def of(self, verdict: Verdict) -> tuple[Finding, ...]:
         """Findings of one verdict."""

@@ -12,7 +12,7 @@ from procgen.units.measure import Measure
 from procgen.values.constants import IEC_60038, VOLTAGE_HIGH, VOLTAGE_LOW
 from procgen.values.define import VALUES, UnavailableError
 from procgen.values.leaves import Leaf
-from procgen.values.reader import Facts, Reader
+from procgen.values.reader import Evaluation, Facts, Reader
 from procgen.values.sweep import MOST_ROWS, Row, pinned, round_rows, sweep
 from procgen.values.worksheet import Series
 
@@ -137,10 +137,8 @@ def heat_what_if(r: Reader) -> Series:
         if span is not None:
             low, high = min(low, span.low), max(high, span.high)
     readings, _ = round_rows(low, high, 1.0, VOLTAGE_STEPS)
-    leaf = Leaf(READING, "procedure", IEC_60038.title, Measure("voltage", low, rated, high, "", 1.0))
-    by_reading = pinned(nominal, {"electrical.voltage": leaf, "electrical.voltage_drop": None})
     found = sweep(
-        by_reading,
+        by_loaded_voltage(nominal, rated, low, high),
         readings,
         lambda at, _: {READING: at},
         ("heat.time_setpoint", "heat.time_ready"),
@@ -148,6 +146,25 @@ def heat_what_if(r: Reader) -> Series:
         leaf=READING,
     )
     return Series(HEAT_COLUMNS, tuple(_heat_row(row) for row in found))
+
+
+def by_loaded_voltage(
+    nominal: Evaluation, at: float, low: float | None = None, high: float | None = None
+) -> Evaluation:
+    """The same guide with the voltage under load read at the isolator: nothing more is lost on the way."""
+    measure = Measure("voltage", at if low is None else low, at, at if high is None else high, "", 1.0)
+    leaf = Leaf(READING, "procedure", IEC_60038.title, measure)
+    return pinned(nominal, {"electrical.voltage": leaf, "electrical.voltage_drop": None})
+
+
+def loaded_voltage(nominal: Evaluation) -> float | None:
+    """Expected at the isolator with everything on; without a surveyed cable, the supply's voltage."""
+    for name in ("electrical.voltage_loaded", "electrical.voltage"):
+        try:
+            return float(nominal.get(name))
+        except UnavailableError:
+            continue
+    return None
 
 
 def _rated(r: Reader) -> float:
