@@ -44,6 +44,7 @@ CONTEXT_NAMES = (
     "v",
     "available",
     "why",
+    "effects",
     "element",
     "brew_boiler",
     "pump",

@@ -166,6 +166,7 @@ def test_no_page_of_a_guide_is_wider_than_a_phone(phone: Page, built: Path, guid
 def test_a_tap_on_a_figure_leads_to_its_calculation(phone: Page, built: Path) -> None:
     phone.goto((built / "site" / "orrenholt-hall" / "07-fill.html").as_uri())
     phone.locator("a.q[data-value='fill.time']").first.click()
+    phone.locator("dialog[open] .pg-figure__foot a").click()
     phone.wait_for_url("**/figures.html#v-fill-time")
     calculation = phone.locator("#v-fill-time")
     assert calculation.is_visible()
