@@ -41,7 +41,8 @@ def phone(browser: Browser, request: pytest.FixtureRequest) -> Iterator[Page]:
 
 def sources(guide: Path) -> dict[str, Any]:
     """The data the script shows."""
-    script = (guide / "figures-data.js").read_text(encoding="utf-8")
+    (path,) = guide.rglob("figures-data*.js")
+    script = path.read_text(encoding="utf-8")
     found: dict[str, Any] = json.loads(script.removeprefix("self.procgenFigures=").removesuffix(";\n"))
     return found
 
