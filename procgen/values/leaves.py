@@ -64,9 +64,19 @@ class _FileLeaves:
         if found is None:
             name, location, origin = self.sections[id(section)]
             line, _ = self._document.mark((*location, field))
-            found = Leaf(f"{name}.{field}", origin, f"{self._place}:{line}", getattr(section, field))
+            found = Leaf(
+                f"{name}.{field}", origin, f"{self._place}:{line}", _measure(getattr(section, field))
+            )
             self.leaves[key] = found
         return found
+
+
+def _measure(typed: Measure | int) -> Measure:
+    """A quantity as typed; a whole number is a count."""
+    if isinstance(typed, Measure):
+        return typed
+    number = float(typed)
+    return Measure("count", number, number, number, str(typed), 1.0)
 
 
 #: leaves of the files in use, dropped with them

@@ -28,18 +28,13 @@ def _has_hot_water(facts: Facts) -> bool:
 @VALUES.value(
     "use.steam_drawn",
     "mass",
-    formula=lambda f: f"{_count(f, 'milk_drinks')} * m_s",
+    formula="n_milk * m_s",
     source=COMMON_PRACTICE,
     digits=2,
 )
 def steam_drawn(r: Reader) -> float:
     """Steam for milk in a day."""
-    return _use(r).milk_drinks * r.constant(STEAM_PER_MILK_DRINK, "m_s")
-
-
-def _count(facts: Facts, name: str) -> str:
-    use_ = facts.site.use if facts.site else None
-    return str(getattr(use_, name)) if use_ else "0"
+    return r.leaf(_use(r), "milk_drinks", "n_milk") * r.constant(STEAM_PER_MILK_DRINK, "m_s")
 
 
 @VALUES.value(
@@ -60,18 +55,15 @@ def liquid_drawn(r: Reader) -> float:
 @VALUES.value(
     "use.water_per_day",
     "volume",
-    formula=lambda f: (
-        f"{_count(f, 'coffees')} * V_c + m_steam / 1000" + (" + V_hot" if _has_hot_water(f) else "")
-    ),
+    formula=lambda f: "n_coffee * V_c + m_steam / 1000" + (" + V_hot" if _has_hot_water(f) else ""),
     source=COMMON_PRACTICE,
     digits=2,
 )
 def water_per_day(r: Reader) -> float:
     """Water that enters the machine in a day: coffees with their rinse, steam, hot water."""
     served = _use(r)
-    total = (
-        served.coffees * r.constant(WATER_PER_COFFEE, "V_c") + r.value("use.steam_drawn", "m_steam") / 1000.0
-    )
+    coffees = r.leaf(served, "coffees", "n_coffee") * r.constant(WATER_PER_COFFEE, "V_c")
+    total = coffees + r.value("use.steam_drawn", "m_steam") / 1000.0
     if r.machine.hot_water.method != "none":
         total += r.leaf(served, "hot_water", "V_hot")
     return total
@@ -110,7 +102,7 @@ def standby(r: Reader) -> float:
     "use.heat_drawn",
     "energy",
     formula=lambda f: (
-        f"1000 * {_count(f, 'coffees')} * V_c * (enthalpy(T_brew) - enthalpy(T_cold))"
+        "1000 * n_coffee * V_c * (enthalpy(T_brew) - enthalpy(T_cold))"
         " + m_steam * (enthalpy(T_steam) + latent(T_steam) - enthalpy(T_cold))"
         + (" + m_liquid * (enthalpy(T_steam) - enthalpy(T_cold))" if _has_hot_water(f) else "")
     ),
@@ -121,7 +113,7 @@ def heat_drawn(r: Reader) -> float:
     """Heat that leaves with the drinks in a day."""
     cold, steam_T = network.water_temperature(r, "T_cold"), r.value("steam.set_temperature", "T_steam")
     h_cold = water.enthalpy_liquid(cold)
-    coffee = 1000.0 * _use(r).coffees * r.constant(WATER_PER_COFFEE, "V_c")
+    coffee = 1000.0 * r.leaf(_use(r), "coffees", "n_coffee") * r.constant(WATER_PER_COFFEE, "V_c")
     total = coffee * (water.enthalpy_liquid(r.value("brew.set_temperature", "T_brew")) - h_cold)
     h_steam = water.enthalpy_liquid(steam_T) + water.enthalpy_vaporisation(steam_T)
     total += r.value("use.steam_drawn", "m_steam") * (h_steam - h_cold)
@@ -133,7 +125,7 @@ def heat_drawn(r: Reader) -> float:
 @VALUES.value(
     "use.energy_per_day",
     "energy",
-    formula=lambda f: f"E_heat + P_standby * {_count(f, 'hours_on')} * 3600 + E_drawn",
+    formula="E_heat + P_standby * n_hours * 3600 + E_drawn",
     source=LUMPED_HEAT,
     digits=2,
 )
@@ -144,7 +136,7 @@ def energy_per_day(r: Reader) -> float:
         r.value("heat.energy", "E_heat"),
         1.0,
         r.value("use.standby", "P_standby"),
-        float(served.hours_on),
+        r.leaf(served, "hours_on", "n_hours"),
         r.value("use.heat_drawn", "E_drawn"),
     )
 
