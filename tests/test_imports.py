@@ -42,6 +42,7 @@ HOMES = {
     "mkdocs": {"publish/adapter.py"},
     "material": {"publish/adapter.py"},
     "bs4": {"checks"},
+    "tinycss2": {"publish/trim.py"},
     "click": {"cli.py"},
     "fluids": {"engineering"},
     "chemicals": {"engineering"},

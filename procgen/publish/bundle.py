@@ -13,9 +13,10 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from procgen.publish import keep
-from procgen.publish.assets import ASSETS
+from procgen.publish.assets import ASSETS, light
 from procgen.publish.policy import integrity
 from procgen.publish.single import FIRST, page_order, single_file
+from procgen.publish.trim import trimmed
 from procgen.publish.words import Words
 
 #: the one time a zip's entries carry: its bytes depend on what is in it alone
@@ -28,7 +29,7 @@ def bundle(folder: Path, guide: str, edition: str, words: Words) -> dict[str, in
     Raises:
         SingleError: a page holds something that one file cannot.
     """
-    files = kept_files(folder)
+    files = _replaced(folder, kept_files(folder))
     style, shim = ((ASSETS / f"single.{kind}").read_text(encoding="utf-8") for kind in ("css", "js"))
     single = single_file(files, page_order(files), style, shim)
     # The first page says how big the zip is that it stands in; before that is written it differs by bytes.
@@ -53,6 +54,19 @@ def kept_files(folder: Path) -> dict[str, bytes]:
     }
 
 
+def _replaced(folder: Path, files: Mapping[str, bytes]) -> dict[str, bytes]:
+    """The files with the theme's style sheet cut down, in the folder too."""
+    fewer = trimmed(files)
+    for path in sorted(set(files) - set(fewer)):
+        (folder / path).unlink()
+        if not any((folder / path).parent.iterdir()):
+            (folder / path).parent.rmdir()
+    for path, content in fewer.items():
+        if files.get(path) != content:
+            (folder / path).write_bytes(content)
+    return fewer
+
+
 def worker(files: Mapping[str, bytes], edition: str, words: Words) -> bytes:
     """The worker's script with the list of its edition before it."""
     listed = {path: integrity(content) for path, content in sorted(files.items())}
@@ -63,7 +77,7 @@ def worker(files: Mapping[str, bytes], edition: str, words: Words) -> bytes:
         "downloads": list(keep.DOWNLOADS),
         "words": keep.worker_words(words),
     }
-    code = (ASSETS / keep.WORKER_FILE).read_text(encoding="utf-8")
+    code = light((ASSETS / keep.WORKER_FILE).read_text(encoding="utf-8"))
     return f"const KEPT = {json.dumps(kept, ensure_ascii=False, indent=1)};\n{code}".encode()
 
 

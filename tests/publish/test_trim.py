@@ -1,0 +1,96 @@
+"""The theme's style sheet with less in it: no element of any page looks different."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser
+
+from procgen.publish import adapter
+from procgen.publish.assets import light
+from procgen.publish.bundle import kept_files
+from procgen.publish.guide_pages import guide_site
+from procgen.publish.trim import trim, trimmed
+from tests.publish import fakes
+
+#: what the browser makes of every element, and of what stands before and after it
+STYLES = """
+() => {
+  const parts = [null, "::before", "::after", "::marker"];
+  const looks = (element, part) => {
+    const found = getComputedStyle(element, part);
+    const names = [...found].filter((name) => !name.startsWith("--"));
+    return element.tagName + (part || "") + ";" +
+      names.map((name) => name + ":" + found.getPropertyValue(name)).join(";");
+  };
+  return [...document.querySelectorAll("*")]
+    .map((element) => parts.map((part) => looks(element, part)).join("|"));
+}
+"""
+
+
+@pytest.mark.parametrize(
+    ("sheet", "expected"),
+    [
+        (".a{x:1}.b{x:2}", ".a{x:1}"),
+        (".a,.b{x:1}", ".a{x:1}"),
+        (".a .b{x:1}", ""),
+        (".a:not(.b){x:1}", ".a:not(.b){x:1}"),
+        (".a:is(.b,h1:not(.c)){x:1}", ".a:is(.b,h1:not(.c)){x:1}"),
+        ("[data-b] p{x:1}[data-a] p{x:2}", "[data-a] p{x:2}"),
+        ("@media print{.a{x:1}.b{x:1}}@media screen{.b{x:1}}", "@media print{.a{x:1}}"),
+        (":root{--u:1;--i:url(\"data:x;y,<a b='c'>\");--w:2}.a{x:var(--w)}", ":root{--w:2}.a{x:var(--w)}"),
+        (":root{--w:var(--v);--v:2}.a{x:var(--w)}", ":root{--w:var(--v);--v:2}.a{x:var(--w)}"),
+        (":root{--own:1}", ":root{--own:1}"),
+        ("h1{x:1}@keyframes k{0%{x:1}}", "h1{x:1}@keyframes k{0%{x:1}}"),
+    ],
+)
+def test_only_what_nothing_uses_goes(sheet: str, expected: str) -> None:
+    assert trim(sheet, frozenset({"a", "data-a"}), frozenset({"--own"})) == expected
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize(("width", "scheme"), [(360, "light"), (1400, "dark")])
+def test_no_element_looks_different(browser: Browser, tmp_path: Path, width: int, scheme: str) -> None:
+    site = guide_site(fakes.job(), fakes.messages(), fakes.draw)
+    adapter.build(site.spec, tmp_path / "full", adapter.load_settings(None))
+    files = trimmed(kept_files(tmp_path / "full"))
+    for path, content in files.items():
+        (tmp_path / "less" / path).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / "less" / path).write_bytes(content)
+    [theme] = (tmp_path / "less" / "assets").glob("theme.*.css")
+    assert theme.stat().st_size < 40_000
+    context = browser.new_context(
+        viewport={"width": width, "height": 800},
+        color_scheme=scheme,  # type: ignore[arg-type]
+    )
+    page = context.new_page()
+    pages = [path.name for path in sorted((tmp_path / "full").glob("*.html"))]
+    assert len(pages) > 4
+    for name in pages:
+        found = []
+        for folder in ("full", "less"):
+            page.goto((tmp_path / folder / name).as_uri())
+            page.wait_for_timeout(150)
+            page.emulate_media(reduced_motion="reduce")
+            page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+            # The two folders' addresses differ in nothing but this word.
+            found.append([text.replace("/less/", "/full/") for text in page.evaluate(STYLES)])
+        different = [pair for pair in zip(*found, strict=True) if pair[0] != pair[1]]
+        assert [_difference(*pair) for pair in different[:3]] == [], name
+    context.close()
+
+
+def _difference(full: str, less: str) -> str:
+    apart = [f"{a} / {b}" for a, b in zip(full.split(";"), less.split(";"), strict=False) if a != b]
+    return f"{full[:60]}: {apart[:4]}"
+
+
+def test_a_lighter_script_is_the_same_script() -> None:
+    script = (
+        '/* What it is. */\nfunction a() {\n  /* why\n     so */\n  return "  /* no */"; /* stays */\n}\n'
+    )
+    assert light(script) == 'function a() {\nreturn "  /* no */"; /* stays */\n}\n'
+    with pytest.raises(AssertionError, match="goes over lines"):
+        light("a = `one\n  two`;")
