@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import gzip
 import shutil
 import threading
 from collections.abc import Iterator
@@ -48,7 +49,17 @@ class _Handler(SimpleHTTPRequestHandler):
             self.connection.close()
             return
         self.directory = str(self.server.root)
-        super().do_GET()
+        path = Path(self.translate_path(self.path))
+        if self.server.compress and path.is_file():
+            content = gzip.compress(path.read_bytes(), 6)
+            self.send_response(200)
+            self.send_header("Content-Type", self.guess_type(path))
+            self.send_header("Content-Encoding", "gzip")
+            self.send_header("Content-Length", str(len(content)))
+            self.end_headers()
+            self.wfile.write(content)
+        else:
+            super().do_GET()
 
     def log_message(self, format: str, *args: Any) -> None:
         """Nothing on the test's output."""
@@ -61,6 +72,7 @@ class _Http(ThreadingHTTPServer):
         super().__init__(("127.0.0.1", 0), functools.partial(_Handler))
         self.root = root
         self.away = False
+        self.compress = False
         self.asked: list[str] = []
 
     def handle_error(self, request: Any, client_address: Any) -> None:
@@ -113,7 +125,6 @@ def phone(browser: Browser, **more: Any) -> Iterator[BrowserContext]:
         device_scale_factor=2,
         is_mobile=True,
         has_touch=True,
-        service_workers="allow",
         **more,
     )
     context.add_init_script(VIOLATIONS)

@@ -1,4 +1,4 @@
-"""A real guide on a phone: how heavy it is, that its pages obey their own policy, that it works without signal."""
+"""A real guide on a phone: its weight, its pages under their own policy, its use without signal."""
 
 from __future__ import annotations
 
@@ -100,5 +100,5 @@ def test_no_page_breaks_its_own_policy_or_complains(browser: Browser, server: Se
         assert any("Air trapped" in title for title in find(page, "trapped ari"))
         wrong += page.evaluate("self.violations")
         assert page.evaluate("document.documentElement.scrollWidth") == 360
-    # Away from the network only the question for the published edition fails, and the browser writes that down.
+    # Without network the question for the published edition fails, and the browser writes that down.
     assert [line for line in wrong if "ERR_" not in line] == []
