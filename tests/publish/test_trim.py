@@ -14,18 +14,22 @@ from procgen.publish.guide_pages import guide_site
 from procgen.publish.trim import trim, trimmed
 from tests.publish import fakes
 
-#: what the browser makes of every element, and of what stands before and after it
+#: what the browser makes of elements, and of what stands before and after them; of several elements with the
+#: same way down to them one is enough
 STYLES = """
 () => {
-  const parts = [null, "::before", "::after", "::marker"];
+  const seen = new Set();
+  const way = (element) => element ? way(element.parentElement) + ">" + element.tagName + "." +
+    (element.getAttribute("class") || "") : "";
+  const fresh = (element) => { const at = way(element); return seen.has(at) ? false : seen.add(at); };
   const looks = (element, part) => {
     const found = getComputedStyle(element, part);
+    if (part && found.content === "none") return "";
     const names = [...found].filter((name) => !name.startsWith("--"));
-    return element.tagName + (part || "") + ";" +
-      names.map((name) => name + ":" + found.getPropertyValue(name)).join(";");
+    return names.map((name) => name + ":" + found.getPropertyValue(name)).join(";");
   };
-  return [...document.querySelectorAll("*")]
-    .map((element) => parts.map((part) => looks(element, part)).join("|"));
+  return [...document.querySelectorAll("body, body *:not(svg *)")].filter(fresh)
+    .map((element) => way(element) + ";" + [null, "::before", "::after"].map((part) => looks(element, part)));
 }
 """
 
