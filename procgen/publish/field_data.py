@@ -230,10 +230,10 @@ def _tables(readings: list[Reading], worksheet: Worksheet) -> Iterator[tuple[str
 
 
 def table_data(name: str, series: Series, worksheet: Worksheet) -> Data:
-    """A table by its first column: ``x`` in SI, ``worse`` to compare rows by, and the figures it moves.
+    """A table by its first column: ``x`` in SI, and the figures it moves.
 
     Columns named ``…_low`` and ``…_high`` are the ends of one figure. Of two rows the worse is the one
-    without an answer, then the one whose waits are longer.
+    without an answer; where both have one, each figure is taken from the row in which it ends higher.
     """
     columns = _columns(name, series, worksheet)
     rows = sorted(
@@ -271,9 +271,7 @@ def _row(
             ends[value_id] = [low, high]
             texts[value_id] = _span_text(series.columns[places[0]][1], low, high, prefer)
     why = " ".join(cell for cell in row if isinstance(cell, str))
-    kinds = {value_id: series.columns[places[0]][1] for value_id, places in columns.items()}
-    worst = [max((ends[v][1] for v in ends if kinds[v] == kind), default=0.0) for kind in ("time", "count")]
-    return {"x": row[0], "worse": [float(not ends), *worst], "why": why, "ends": ends, "texts": texts}
+    return {"x": row[0], "why": why, "ends": ends, "texts": texts}
 
 
 def _span_text(kind: str, low: float, high: float, prefer: Preference) -> str:

@@ -227,6 +227,21 @@ def test_what_if_takes_the_worse_of_the_two_rows(phone: Phone, typed: str, row: 
     assert f"(updated: {times[row]}, by the {typed} bar measured)" in marks
 
 
+def test_of_two_rows_each_figure_is_the_worse_one(phone: Phone) -> None:
+    """Elements that take turns may reach set point later at the higher voltage, and be ready sooner."""
+    page = phone.open("03-fill.html")
+    hit = page.evaluate(
+        """() => window.procgen.measure.row({rows: [
+            {x: 220, why: "", ends: {a: [1, 9], b: [1, 4]}, texts: {a: "9", b: "4"}},
+            {x: 230, why: "", ends: {a: [1, 7], b: [1, 5]}, texts: {a: "7", b: "5"}},
+            {x: 240, why: "too weak", ends: {}, texts: {}}]}, 225)"""
+    )
+    assert hit == {
+        "between": True,
+        "row": {"why": "", "ends": {"a": [1, 9], "b": [1, 5]}, "texts": {"a": "9", "b": "5"}},
+    }
+
+
 def test_what_if_outside_the_table_and_without_an_answer(phone: Phone) -> None:
     page = phone.open("03-fill.html")
     control = measure(page, INLET, "4.5")

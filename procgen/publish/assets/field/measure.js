@@ -77,7 +77,7 @@
 
   pg.measure = {
     read: read, toSi: toSi, doubt: doubt, judge: judge,
-    /* The rows of a what-if table on both sides of a figure; the worse of them, never anything between. */
+    /* The rows of a what-if table on both sides of a figure: of each column the worse, never anything between. */
     row: function (table, si) {
       var rows = table.rows;
       var last = rows.length - 1;
@@ -88,17 +88,25 @@
       while (at < last && rows[at + 1].x <= si + edge) at += 1;
       var one = rows[at];
       var two = at < last && Math.abs(one.x - si) > edge ? rows[at + 1] : one;
-      return { row: worse(one, two) ? one : two, between: one !== two };
+      return { row: worst(one, two), between: one !== two };
     },
     bad: function (verdict) { return verdict === "low" || verdict === "high"; },
     odd: function (verdict) { return verdict === "under" || verdict === "over" || verdict === "unsure"; },
     good: function (verdict) { return verdict === "inside" || verdict === "expected" || verdict === "target"; }
   };
 
-  function worse(one, two) {
-    for (var i = 0; i < one.worse.length; i += 1) {
-      if (one.worse[i] !== two.worse[i]) return one.worse[i] > two.worse[i];
-    }
-    return true;
+  /* A row without an answer is the worst; else each figure comes from the row in which it ends higher. */
+  function worst(one, two) {
+    if (one === two || !Object.keys(one.ends).length) return one;
+    if (!Object.keys(two.ends).length) return two;
+    var row = { why: one.why || two.why, ends: {}, texts: {} };
+    [one, two].forEach(function (from) {
+      Object.keys(from.ends).forEach(function (value) {
+        if (row.ends[value] && row.ends[value][1] >= from.ends[value][1]) return;
+        row.ends[value] = from.ends[value];
+        row.texts[value] = from.texts[value];
+      });
+    });
+    return row;
   }
 })();
