@@ -388,19 +388,20 @@ def test_when_it_boils() -> None:
             assert result.time_boil == pytest.approx(result.time_setpoint, rel=1e-9)
 
 
-def test_what_a_held_boiler_and_its_group_leave_to_the_next() -> None:
-    """The brew boiler, held, needs 73 W and what its warming group draws, of its 1 kW: so much time is gone.
+@pytest.mark.parametrize("UA", [1.0, 4.0])
+def test_what_a_held_boiler_and_its_group_leave_to_the_next(UA: float) -> None:
+    """The brew boiler, held, takes 73 or 292 W and its warming group's share of 1 kW: so much time is gone.
 
     2.5 kW are allowed. The steam boiler's second element (500 W) fits beside the brew boiler, its first
     (2 kW) only without it.
     """
-    steam = replace(STEAM, elements=(2000.0, 500.0))
-    found = hm.machine_heating((BREW, steam), ROOM, COLD, limit=2500.0)
+    steam, first = replace(STEAM, elements=(2000.0, 500.0)), replace(BREW, UA=UA)
+    found = hm.machine_heating((first, steam), ROOM, COLD, limit=2500.0)
     brew, last = found.boilers
 
     def together(_, y):
         S, T, G = y
-        lost = BREW.UA * (T - ROOM) + BREW.UA_group * (T - G)
+        lost = UA * (T - ROOM) + BREW.UA_group * (T - G)
         return [
             (500.0 - 4.0 * (S - ROOM)) / capacity(steam, S),
             (1000.0 - lost) / capacity(BREW, T),
@@ -412,7 +413,7 @@ def test_what_a_held_boiler_and_its_group_leave_to_the_next() -> None:
 
     def after(_, y):
         S, G = y
-        duty = (73.0 + 5.0 * (366.15 - G)) / 1000.0
+        duty = (73.0 * UA + 5.0 * (366.15 - G)) / 1000.0
         power = (1.0 - duty) * 2500.0 + duty * 500.0
         return [(power - 4.0 * (S - ROOM)) / capacity(steam, S), group_slope(BREW, 366.15, G)]
 

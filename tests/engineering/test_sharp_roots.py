@@ -33,6 +33,8 @@ def test_the_tolerance_is_a_share_of_the_span() -> None:
 
     assert crossing(watched, 5.0, 5.001, tolerance=0.5) == pytest.approx(5.0003, abs=0.5e-3)
     assert len(tried) <= 6
+    # A thousandth of it is a millionth, wherever the span lies.
+    assert crossing(watched, 5.0, 5.001, tolerance=1e-3) == pytest.approx(5.0003, abs=3e-6)
     tried.clear()
     assert crossing(watched, 0.0, 1000.0, tolerance=1e-9) == pytest.approx(5.0003, abs=1e-6)
 
