@@ -66,7 +66,7 @@ def _told(command: Callable[..., Any]) -> Callable[..., Any]:
 def _known_failure(error: Exception, workspace: Path) -> int:
     from procgen import commands
     from procgen.publish.adapter import SiteFault
-    from procgen.publish.printing.engine import PrintEngineMissingError
+    from procgen.publish.printing.engine import PrintEngineMissingError, PrintFaultError
     from procgen.publish.switch import BusyError
 
     if isinstance(error, commands.UnknownGuideError):
@@ -85,6 +85,12 @@ def _known_failure(error: Exception, workspace: Path) -> int:
             f"procgen: {_messages(workspace.resolve()).text('site.print.engine_missing', why=error)}",
             err=True,
         )
+        return INPUT_WRONG
+    if isinstance(error, PrintFaultError):
+        click.echo(
+            f"procgen: {_unprinted(_messages(workspace.resolve()), error.guide, error.warnings)}", err=True
+        )
+        click.echo("procgen: nothing was published.", err=True)
         return INPUT_WRONG
     if isinstance(error, BusyError | OSError):
         click.echo(f"procgen: {error}", err=True)
@@ -105,6 +111,10 @@ def _print_faults(faults: Sequence[Any], workspace: Path) -> None:
     for fault in faults:
         click.echo(words.diagnostic(fault, root), err=True)
     click.echo(f"procgen: {words.counted('fault', len(faults))}", err=True)
+
+
+def _unprinted(words: Any, guide: str, faults: Sequence[str]) -> str:
+    return str(words.text("site.print.unprinted", guide=guide, why="; ".join(faults)))
 
 
 @contextmanager
@@ -133,9 +143,10 @@ def main() -> None:
 
 @main.command(epilog=_example("procgen build ellunby-bakery"))
 @click.argument("guides", nargs=-1, metavar="[GUIDE]...")
+@click.option("--print", "prints", is_flag=True, help="Print each guide too, as a PDF beside its pages.")
 @_workspace
 @_told
-def build(guides: tuple[str, ...], workspace: Path) -> int:
+def build(guides: tuple[str, ...], prints: bool, workspace: Path) -> int:
     """Build all guides (or the ones named) and the catalogue into site/.
 
     The other guides are carried over as they are. Nothing is published unless everything checks out.
@@ -144,7 +155,7 @@ def build(guides: tuple[str, ...], workspace: Path) -> int:
 
     root = _root(workspace)
     with _progress("Building") as told:
-        entries = commands.build(root, _messages(root), guides, told)
+        entries = commands.build(root, _messages(root), guides, told, prints=prints)
     click.echo(f"{len(guides) or len(entries)} built. Open {root / 'site' / 'index.html'}")
     return OK
 
@@ -192,10 +203,7 @@ def print_(
     for one in sorted(prints.done, key=lambda one: one.guide):
         click.echo(str(one.path))
     for one in sorted(prints.failed, key=lambda one: one.guide):
-        click.echo(
-            f"procgen: {words.text('site.print.unprinted', guide=one.guide, why='; '.join(one.faults))}",
-            err=True,
-        )
+        click.echo(f"procgen: {_unprinted(words, one.guide, one.faults)}", err=True)
     if prints.faults:
         _print_faults(prints.faults, root)
     return INPUT_WRONG if prints.failed or prints.faults else OK

@@ -95,16 +95,19 @@ def build(
     only: Sequence[str] = (),
     progress: Progress | None = None,
     workers: int = 2,
+    prints: bool = False,
 ) -> list[Any]:
-    """Build, check and publish; gives the catalogue's entries.
+    """Build, check and publish, with a print of each guide where asked for; gives the catalogue's entries.
 
     Raises:
+        PrintEngineMissingError, PrintFaultError: a guide could not be printed; nothing was published.
         InputFaultsError, UnknownGuideError: as ``render``.
         ChecksFailedError: a check on the result fails; nothing was published.
     """
     from procgen.publish.build import build_site
 
     rendered = render(root, messages, only)
+    press = _press(root, messages) if prints else None
 
     def told(entry: Any, done: int, count: int) -> None:
         if progress:
@@ -117,6 +120,7 @@ def build(
         only or None,
         progress=told,
         draw_for=partial(draw_for, messages=messages),
+        prints=partial(_print_beside, press=press) if press else None,
         check=lambda folder: _check_folder(folder, rendered.guides),
         workers=workers,
     )
@@ -148,8 +152,6 @@ def print_guides(
         InputFaultsError, UnknownGuideError: as ``render``, where nothing at all can be read.
         PrintEngineMissingError: the print engine's system libraries are missing.
     """
-    from procgen.publish import adapter
-    from procgen.publish.printing.documents import Press
     from procgen.publish.printing.run import print_all
 
     workspace, prints, jobs = read_workspace(root), Prints(), []
@@ -159,14 +161,34 @@ def print_guides(
             jobs.append(assemble(guide, workspace.templates, messages, BranchLog()))
         except InputFaultsError as error:
             prints.faults += error.faults
-    config = root / "mkdocs.yml"
-    settings = adapter.load_settings(config if config.is_file() else None)
-    press = Press(messages, document, paper, settings.site_url, partial(_draw_in, messages=messages))
+    press = _press(root, messages, document, paper)
     for outcome in print_all(jobs, [path_for(job.guide) for job in jobs], press, workers):
         (prints.failed if outcome.faults else prints.done).append(outcome)
         if progress:
             progress(outcome.guide, len(prints.done) + len(prints.failed), len(jobs))
     return prints
+
+
+def _press(root: Path, messages: Messages, document: str = "install", paper: Any = None) -> Any:
+    from procgen.publish import adapter
+    from procgen.publish.printing.documents import Press
+    from procgen.publish.printing.engine import require_engine
+
+    require_engine()
+    config = root / "mkdocs.yml"
+    settings = adapter.load_settings(config if config.is_file() else None)
+    return Press(messages, document, paper, settings.site_url, partial(_draw_in, messages=messages))
+
+
+def _print_beside(guide: Assembled, edition: str, press: Any) -> bytes:
+    """The print that stands beside a guide's pages."""
+    from procgen.publish.printing.documents import print_document
+    from procgen.publish.printing.engine import PrintFaultError
+
+    try:
+        return print_document(guide, press, edition).content
+    except PrintFaultError as error:
+        raise PrintFaultError(error.warnings, guide.guide) from error
 
 
 def _draw_in(guide: Assembled, theme: Any, messages: Messages) -> Any:

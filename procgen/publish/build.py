@@ -17,6 +17,7 @@ from procgen.publish.bundle import bundle
 from procgen.publish.catalogue import entry
 from procgen.publish.guide_pages import guide_site, no_figures
 from procgen.publish.job import DrawFigure, GuideJob
+from procgen.publish.keep import print_name
 from procgen.publish.manifest import Entry, read_manifest, write_manifest
 from procgen.publish.switch import Exchange, Switch, exchange
 from procgen.publish.words import Words
@@ -26,6 +27,8 @@ CONFIG = "mkdocs.yml"
 
 #: gives the drawings of one guide
 DrawFor = Callable[[GuideJob], DrawFigure]
+#: prints a guide of some edition; gives the file
+PrintGuide = Callable[[GuideJob, str], bytes]
 #: told of each finished guide: its entry, how many are done, how many there are
 Progress = Callable[[Entry, int, int], None]
 #: looks at the finished folder before it is published; raises to refuse it
@@ -55,6 +58,8 @@ class Plan:
     draw_for: DrawFor = no_drawings
     #: pages that change under the reader's eyes: not kept on phones, nothing to take away
     preview: bool = False
+    #: prints the guide that stands beside its pages; None where none was asked for
+    prints: PrintGuide | None = None
 
 
 def build_site(
@@ -64,6 +69,7 @@ def build_site(
     only: Iterable[str] | None = None,
     *,
     draw_for: DrawFor = no_drawings,
+    prints: PrintGuide | None = None,
     progress: Progress | None = None,
     check: Check | None = None,
     workers: int = 1,
@@ -82,7 +88,7 @@ def build_site(
     wanted = _wanted(jobs, only)
     config_file = workspace / CONFIG
     settings = adapter.load_settings(config_file if config_file.is_file() else None)
-    plan = Plan(messages, settings, draw_for)
+    plan = Plan(messages, settings, draw_for, prints=prints)
     with Switch(published, exchange_names) as switch, switch.staging() as staged:
         kept = {} if only is None else read_manifest(published)
         done: dict[str, Entry] = {}
@@ -116,7 +122,12 @@ def build_guide(job: GuideJob, into: Path, plan: Plan) -> Entry:
     """Build one guide's site into a folder of its own."""
     site = guide_site(job, plan.messages, plan.draw_for(job), plan.preview)
     adapter.build(site.spec, into, plan.settings)
-    sizes = {} if plan.preview else bundle(into, job.guide, site.edition, Words(plan.messages))
+    printed: dict[str, int] = {}
+    if plan.prints is not None:
+        content = plan.prints(job, site.edition)
+        (into / print_name(job.guide)).write_bytes(content)
+        printed["print"] = len(content)
+    sizes = {} if plan.preview else bundle(into, job.guide, site.edition, Words(plan.messages), printed)
     return entry(site.identity, job.worksheet, site.edition, sizes)
 
 

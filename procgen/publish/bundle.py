@@ -23,8 +23,12 @@ from procgen.publish.words import Words
 _TIME = (1980, 1, 1, 0, 0, 0)
 
 
-def bundle(folder: Path, guide: str, edition: str, words: Words) -> dict[str, int]:
+def bundle(
+    folder: Path, guide: str, edition: str, words: Words, printed: Mapping[str, int] | None = None
+) -> dict[str, int]:
     """Add worker, zip and one file to a guide's folder; gives the sizes of what is offered to take away.
+
+    ``printed`` has the size of the guide as printed, where it was.
 
     Raises:
         SingleError: a page holds something that one file cannot.
@@ -33,8 +37,9 @@ def bundle(folder: Path, guide: str, edition: str, words: Words) -> dict[str, in
     style, shim = ((ASSETS / f"single.{kind}").read_text(encoding="utf-8") for kind in ("css", "js"))
     single = single_file(files, page_order(files), style, shim)
     # The first page says how big the zip is that it stands in; before that is written it differs by bytes.
+    files[FIRST] = keep.fill_print(files[FIRST].decode(), guide, printed or {}, words).encode()
     draft = zipped({**files, keep.WORKER_FILE: worker(files, edition, words)}, f"{guide}-{edition}")
-    sizes = {"single": len(single), "zip": len(draft)}
+    sizes = {"single": len(single), "zip": len(draft), **(printed or {})}
     files[FIRST] = keep.fill_sizes(files[FIRST].decode(), sizes, words).encode()
     files[keep.WORKER_FILE] = worker(files, edition, words)
     (folder / FIRST).write_bytes(files[FIRST])

@@ -10,7 +10,7 @@ from procgen.messages.catalog import Messages
 from procgen.profiles.workspace import GuideInput
 from procgen.publish import symbols
 from procgen.publish.job import Identity, identity_of
-from procgen.publish.keep import SINGLE_FILE, shown_size, zip_name
+from procgen.publish.keep import SINGLE_FILE, print_name, shown_size, zip_name
 from procgen.publish.manifest import Entry
 from procgen.publish.readiness import readiness_badge
 from procgen.publish.search_index import Document
@@ -88,7 +88,11 @@ def _check(verdict: str, title: str, who: str, words: Words) -> Element:
 
 
 def _downloads(one: Entry, words: Words) -> Iterator[Element]:
-    for kind, file in (("single", SINGLE_FILE), ("zip", zip_name(one.guide))):
+    for kind, file in (
+        ("single", SINGLE_FILE),
+        ("zip", zip_name(one.guide)),
+        ("print", print_name(one.guide)),
+    ):
         if kind in one.downloads:
             size = shown_size(one.downloads[kind], words)
             yield a(href=f"{one.guide}/{file}", download=f"{one.guide}.{file.rpartition('.')[2]}")[

@@ -50,11 +50,18 @@ WORDS = (
     "stay",
 )
 _SIZE = "<!--size:{}-->"
+#: where the print is offered; an edition is the same with it and without
+_PRINT = "<!--print-->"
 
 
 def zip_name(guide: str) -> str:
     """The zip's file name."""
     return f"{guide}.zip"
+
+
+def print_name(guide: str) -> str:
+    """The printed guide's file name."""
+    return f"{guide}-install.pdf"
 
 
 def keep_place(words: Words, worker: str) -> dict[str, Any]:
@@ -103,15 +110,26 @@ def downloads(identity: Identity, edition: str, words: Words) -> Element:
     ]
 
 
-def _downloads(guide: str, words: Words) -> Iterator[Element]:
-    for kind, name in (("single", SINGLE_FILE), ("zip", zip_name(guide))):
-        yield li[
-            a(href=name, download=f"{guide}.html" if kind == "single" else True)[
-                span(".downloads__name")[words(f"downloads.{kind}")],
-                span(".downloads__size")[Markup(_SIZE.format(kind))],
-                span(".downloads__what")[words(f"downloads.{kind}_what")],
-            ]
+def _downloads(guide: str, words: Words) -> Iterator[Element | Markup]:
+    yield _download("single", SINGLE_FILE, f"{guide}.html", words)
+    yield _download("zip", zip_name(guide), True, words)
+    yield Markup(_PRINT)
+
+
+def _download(kind: str, name: str, save_as: str | bool, words: Words) -> Element:
+    return li[
+        a(href=name, download=save_as)[
+            span(".downloads__name")[words(f"downloads.{kind}")],
+            span(".downloads__size")[Markup(_SIZE.format(kind))],
+            span(".downloads__what")[words(f"downloads.{kind}_what")],
         ]
+    ]
+
+
+def fill_print(page: str, guide: str, sizes: Mapping[str, int], words: Words) -> str:
+    """Offer the guide as printed, where it was."""
+    offered = str(_download("print", print_name(guide), True, words)) if "print" in sizes else ""
+    return page.replace(_PRINT, offered)
 
 
 def fill_sizes(page: str, sizes: Mapping[str, int], words: Words) -> str:

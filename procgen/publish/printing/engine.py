@@ -26,9 +26,13 @@ class PrintEngineMissingError(Exception):
 class PrintFaultError(Exception):
     """The engine warned: something on a sheet would not be what was meant."""
 
-    def __init__(self, warnings: list[str]) -> None:
+    def __init__(self, warnings: list[str], guide: str = "") -> None:
         self.warnings = warnings
-        super().__init__("; ".join(warnings))
+        self.guide = guide
+        super().__init__(warnings, guide)
+
+    def __str__(self) -> str:
+        return "; ".join(self.warnings)
 
 
 @dataclass(frozen=True, slots=True)
