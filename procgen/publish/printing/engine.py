@@ -17,6 +17,7 @@ from typing import Any
 ASSETS = Path(__file__).parents[1] / "assets" / "print"
 _SCHEME = "procgen:"
 _VARIANT = "pdf/ua-1"
+_TYPES = {".woff2": "font/woff2", ".svg": "image/svg+xml"}
 
 
 class PrintEngineMissingError(Exception):
@@ -118,7 +119,7 @@ def _fetcher_class(engine_fetcher: type) -> type:
             path = (ASSETS / url.removeprefix(_SCHEME).lstrip("/")).resolve()
             if not path.is_relative_to(ASSETS):
                 raise ValueError(f"not one of our own files: {url}")
-            return URLFetcherResponse(url, path.read_bytes(), {"Content-Type": "font/woff2"})
+            return URLFetcherResponse(url, path.read_bytes(), {"Content-Type": _TYPES[path.suffix]})
 
     return OwnFiles
 

@@ -19,7 +19,7 @@ from procgen.publish.printing.about import About
 from procgen.publish.printing.calculations import calculation_pages
 from procgen.publish.printing.code import scan_code
 from procgen.publish.printing.frame import first_anchors, page_content
-from procgen.publish.printing.paper import on_paper, pens_of
+from procgen.publish.printing.paper import on_paper, pens_of, symbols_of
 from procgen.publish.printing.signoff import sign_off
 from procgen.publish.readiness import SHAPE, passed_checks, readiness_card
 
@@ -37,7 +37,7 @@ def install_guide(about: About, scene: Scene) -> Node:
         calculation_pages(job.worksheet, words),
         sign_off(about, scene),
     ]
-    return Markup(on_paper(str(whole), pages, pens_of(about)))
+    return Markup(on_paper(str(whole), pages, pens_of(about), symbols_of(words)))
 
 
 def cover(about: About, kind: str) -> Element:

@@ -9,9 +9,11 @@ import re
 from collections.abc import Mapping
 
 from htpy import Element, div, p, span
+from markupsafe import escape
 
 from procgen.procedure.model import Hold, Timer
 from procgen.publish.printing.about import About
+from procgen.publish.words import Words
 
 #: the rooms that the site's scripts fill (``blocks.room``)
 _ROOM = re.compile(
@@ -21,16 +23,21 @@ _ROOM = re.compile(
 _FOLDED = re.compile(r'<details class="drawing__data">.*?</details>', re.DOTALL)
 #: description lists are tagged as lists, but have no items: on paper they are plain blocks
 _LIST_TAG = re.compile(r"<(/?)(dl|dt|dd)\b")
+#: a symbol whose words stand beside it
+_SYMBOL = re.compile(r'<svg class="(?:verdict )?(?P<name>[\w-]+)"[^>]* aria-hidden="true"[^>]*>')
 _HREF = re.compile(r'href="(?P<page>[\w.-]+\.html)?(?P<anchor>#[^"]*)?"')
 
 
-def on_paper(markup: str, pages: Mapping[str, str], pens: Mapping[str, str]) -> str:
+def on_paper(
+    markup: str, pages: Mapping[str, str], pens: Mapping[str, str], symbols: Mapping[str, str]
+) -> str:
     """A fragment of the site as it is printed.
 
     Args:
         markup: the fragment.
         pages: first anchor of each page of the site, by file name; a link to a page leads to its heading.
         pens: what stands in the room of a hold or timer, by its id.
+        symbols: what a symbol is called, by its class: in a tagged file every picture has words.
     """
 
     def target(found: re.Match[str]) -> str:
@@ -40,6 +47,10 @@ def on_paper(markup: str, pages: Mapping[str, str], pens: Mapping[str, str]) -> 
             return f'href="#{pages[found["page"]]}"'
         return found.group()
 
+    def named(found: re.Match[str]) -> str:
+        return f"{found.group()}<title>{escape(symbols[found['name']])}</title>"
+
+    markup = _SYMBOL.sub(named, markup)
     markup = _ROOM.sub(lambda room: pens.get(room["of"] or "", ""), _FOLDED.sub("", markup))
     return _LIST_TAG.sub(r"<\1x-\2", _HREF.sub(target, markup))
 
@@ -51,6 +62,12 @@ def pens_of(about: About) -> dict[str, str]:
     for step in procedure.steps():
         pens |= {timer.id: str(tally(timer, about)) for timer in step.timers if timer.runs_stop}
     return pens
+
+
+def symbols_of(words: Words) -> dict[str, str]:
+    """What the symbols of the pages are called."""
+    names = ("sign", "alert", "verdict--stop", "verdict--attention", "verdict--pass")
+    return {name: words(f"print.symbol.{name}") for name in names}
 
 
 def signature(hold: Hold, about: About) -> Element:

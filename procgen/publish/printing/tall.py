@@ -44,6 +44,7 @@ def _pieces(svg: str, drawing: Drawing, tallest: float, words: Words) -> Iterato
         piece = ElementTree.fromstring(svg)
         piece.set("viewBox", f"0 {top:g} {width:g} {bottom - top:g}")
         piece.set("height", f"{bottom - top:g}")
+        piece.set("font-family", "Guide")
         if place > 1:
             _rename(piece, f"-{place}")
         for child in list(piece):
