@@ -16,6 +16,8 @@ class About:
     identity: Identity
     words: Words
     edition: str
+    #: what a loose sheet names beside its edition: ``ellunby-bakery-install``
+    document: str
     #: number of each step and hold as printed
     numbers: dict[str, str]
     #: address of the guide on the web, or "" where the workspace states none

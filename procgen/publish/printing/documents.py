@@ -65,8 +65,9 @@ def edition_now(job: GuideJob, press: Press) -> str:
 def sheets_of(job: GuideJob, press: Press, edition: str) -> Sheets:
     """A document before it is laid out."""
     words, identity = Words(press.messages), identity_of(job, press.messages)
+    name = document_id(job.guide, press.document)
     address = f"{press.site_url.rstrip('/')}/{job.guide}/index.html" if press.site_url else ""
-    about = About(job, identity, words, edition, numbered(job.procedure), address)
+    about = About(job, identity, words, edition, name, numbered(job.procedure), address)
     drawn = drawings_of(job, press.draw_in(job, "print"))
     drawings = {name: on_sheets(drawing, TALLEST, words) for name, drawing in drawn.items()}
     scene = scene_of(job, words, drawings)
@@ -80,7 +81,7 @@ def sheets_of(job: GuideJob, press: Press, edition: str) -> Sheets:
         running=words("print.running", kind=kind, machine=identity.machine, site=_place(identity, words)),
         imprint=words(
             "print.imprint",
-            document=document_id(job.guide, press.document),
+            document=name,
             revision=identity.revision,
             edition=edition,
         ),

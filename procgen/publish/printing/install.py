@@ -4,7 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from htpy import Element, Node, a, article, div, fragment, h1, h2, header, li, nav, ol, p, section, span
+from htpy import (
+    Element,
+    Node,
+    a,
+    article,
+    dd,
+    div,
+    dl,
+    dt,
+    fragment,
+    h1,
+    h2,
+    header,
+    li,
+    nav,
+    ol,
+    p,
+    section,
+    span,
+)
 from markupsafe import Markup
 
 from procgen.procedure.anchors import FIGURES_PAGE, anchor
@@ -56,6 +75,7 @@ def cover(about: About, kind: str) -> Element:
             div[p(".ready__word")[words(f"readiness.{state}")], p[words(f"readiness.{state}_lead")]],
         ],
         facts_block(identity, about.edition, words),
+        dl(".facts")[div[dt[words("print.document")], dd[about.document]]],
         _code(about),
     ]
 

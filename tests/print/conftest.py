@@ -1,0 +1,63 @@
+"""Two prints for all tests: a small guide made by hand, and the demo's worst (four groups, three phases)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from procgen.commands import render
+from procgen.figures import draw_for
+from procgen.messages.catalog import Messages
+from procgen.procedure.assemble import Assembled
+from procgen.publish.guide_pages import GuideSite, guide_site
+from procgen.publish.printing.documents import Press, print_document
+from tests.conftest import ROOT
+from tests.print.read import Pdf
+from tests.publish import fakes
+
+WORST = "orrenholt-hall"
+ADDRESS = "https://guides.example/site"
+
+
+@dataclass(frozen=True)
+class Print:
+    """A print, and the guide's site that it has to say the same as."""
+
+    guide: Assembled
+    site: GuideSite
+    pdf: Pdf
+
+
+def press_of(messages: Messages, **more: object) -> Press:
+    return Press(
+        messages,
+        draw_in=lambda guide, theme: draw_for(guide, messages, theme),  # type: ignore[arg-type]
+        **more,  # type: ignore[arg-type]
+    )
+
+
+@pytest.fixture(scope="session")
+def worst(messages: Messages, tmp_path_factory: pytest.TempPathFactory) -> Print:
+    """The demo's longest guide, on A4, with a public address."""
+    guide = render(ROOT, messages, [WORST]).guides[0]
+    site = guide_site(guide, messages, draw_for(guide, messages))
+    path = tmp_path_factory.mktemp("print") / "worst.pdf"
+    printed = print_document(guide, press_of(messages, site_url=ADDRESS), site.edition)
+    path.write_bytes(printed.content)
+    return Print(guide, site, Pdf(path))
+
+
+@pytest.fixture(scope="session")
+def small(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Pdf]:
+    """A small guide on both papers."""
+    folder = tmp_path_factory.mktemp("small-print")
+    return {paper: Pdf(print_fake(folder / f"{paper}.pdf", paper)) for paper in ("A4", "Letter")}
+
+
+def print_fake(path: Path, paper: str | None = None) -> Path:
+    press = Press(fakes.messages(), paper=paper, draw_in=lambda _guide, _theme: fakes.draw)  # type: ignore[arg-type]
+    path.write_bytes(print_document(fakes.job(), press).content)
+    return path
