@@ -38,6 +38,8 @@ HOMES = {
         "values/judge.py",
     },
     "pydantic_core": {"profiles"},
+    "weasyprint": {"publish/printing/engine.py"},
+    "segno": {"publish/printing/code.py"},
     "jinja2": {"procedure", "publish/adapter.py"},
     "mkdocs": {"publish/adapter.py"},
     "material": {"publish/adapter.py"},
