@@ -21,8 +21,6 @@ TIMED_OUT = 99
 #: Seconds of computing that one file of tests may take.
 LIMIT = 60.0
 #: Options of a quiet run that leaves nothing behind.
-#: A test by the clock says nothing about a figure, and on a busy machine fails for another reason.
-CLOCKED = "tests/engineering/test_heating.py::test_it_is_fast"
 QUIET = [
     "-q",
     "-s",
