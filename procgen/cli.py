@@ -16,6 +16,8 @@ from typing import Any
 import click
 
 OK, CHECK_FAILS, INPUT_WRONG = 0, 1, 2
+#: what ``print`` can print (``publish.printing.documents.DOCUMENTS``; not imported, to start quickly)
+DOCUMENTS = ("install", "jobcard", "survey", "training", "answers")
 
 
 def _example(text: str) -> str:
@@ -163,7 +165,7 @@ def build(guides: tuple[str, ...], prints: bool, workspace: Path) -> int:
 @main.command(name="print", epilog=_example("procgen print ellunby-bakery --output prints"))
 @click.argument("guides", nargs=-1, metavar="[GUIDE]...")
 @click.option(
-    "--document", type=click.Choice(["install"]), default="install", show_default=True, help="What to print."
+    "--document", type=click.Choice(DOCUMENTS), default="install", show_default=True, help="What to print."
 )
 @click.option(
     "--paper",
@@ -176,10 +178,21 @@ def build(guides: tuple[str, ...], prints: bool, workspace: Path) -> int:
     type=click.Path(path_type=Path),
     help="A file (*.pdf) for one guide, or a folder (default: build/print in the workspace).",
 )
+@click.option(
+    "--seed",
+    type=click.IntRange(1),
+    metavar="N",
+    help="Set of exercises of training and answers (default: follows from guide and edition).",
+)
 @_workspace
 @_told
 def print_(
-    guides: tuple[str, ...], document: str, paper: str | None, output: Path | None, workspace: Path
+    guides: tuple[str, ...],
+    document: str,
+    paper: str | None,
+    output: Path | None,
+    seed: int | None,
+    workspace: Path,
 ) -> int:
     """Print a document of all guides (or the ones named) as PDF.
 
@@ -199,7 +212,9 @@ def print_(
         return folder if single else folder / file_name(guide, document)
 
     with _progress("Printing") as told:
-        prints = commands.print_guides(root, words, guides, document, paper, path_for, told)
+        prints = commands.print_guides(
+            root, words, guides, document, paper, path_for, told, seed=seed
+        )
     for one in sorted(prints.done, key=lambda one: one.guide):
         click.echo(str(one.path))
     for one in sorted(prints.failed, key=lambda one: one.guide):

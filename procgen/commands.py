@@ -6,7 +6,7 @@ import difflib
 import shutil
 import tempfile
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -145,6 +145,7 @@ def print_guides(
     path_for: Callable[[str], Path],
     progress: Progress | None = None,
     workers: int = 2,
+    seed: int | None = None,
 ) -> Prints:
     """Print a document of some guides, or of all; what fails does not stop the rest.
 
@@ -161,7 +162,7 @@ def print_guides(
             jobs.append(assemble(guide, workspace.templates, messages, BranchLog()))
         except InputFaultsError as error:
             prints.faults += error.faults
-    press = _press(root, messages, document, paper)
+    press = replace(_press(root, messages, document, paper), seed=seed)
     for outcome in print_all(jobs, [path_for(job.guide) for job in jobs], press, workers):
         (prints.failed if outcome.faults else prints.done).append(outcome)
         if progress:

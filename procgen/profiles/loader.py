@@ -47,8 +47,14 @@ def load(
     path: Path, root: Path, model: type[M], rules: tuple[Rule, ...] = ()
 ) -> tuple[Loaded[M] | None, list[Diagnostic]]:
     """Read one file. Gives the valid file, or None and everything that is wrong with it."""
-    document = read(path)
-    faults = list(document.faults)
+    return validated(read(path), root, model, rules)
+
+
+def validated(
+    document: Document, root: Path, model: type[M], rules: tuple[Rule, ...] = ()
+) -> tuple[Loaded[M] | None, list[Diagnostic]]:
+    """A file that was read. Gives the valid file, or None and everything that is wrong with it."""
+    path, faults = document.path, list(document.faults)
     if document.data is None:
         return None, faults
     if not isinstance(document.data, dict):

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from procgen.publish.job import GuideJob, Identity
 from procgen.publish.words import Words
+from procgen.units.kinds import Preference
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,3 +23,9 @@ class About:
     numbers: dict[str, str]
     #: address of the guide on the web, or "" where the workspace states none
     address: str
+    #: the units that a form asks in
+    asks_in: Preference = "metric"
+    #: which set of exercises; None for the one that follows from guide and edition
+    seed: int | None = None
+    #: how many lines a document of one sheet may hold; None for all
+    most: int | None = None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from htpy import Node
 
@@ -13,18 +13,44 @@ from procgen.publish.guide_pages import drawings_of, guide_site, no_figures, sce
 from procgen.publish.job import DrawFigure, GuideJob, Identity, identity_of
 from procgen.publish.part_pages import numbered
 from procgen.publish.printing.about import About
+from procgen.publish.printing.answers import answers
 from procgen.publish.printing.engine import Printed, print_pdf
 from procgen.publish.printing.frame import Paper, Sheets, document, stylesheet
 from procgen.publish.printing.install import install_guide
+from procgen.publish.printing.jobcard import job_card, lines_count
+from procgen.publish.printing.survey_form import survey_form
 from procgen.publish.printing.tall import on_sheets
+from procgen.publish.printing.training import training
 from procgen.publish.words import Words
+from procgen.units.kinds import Preference
 
 #: height of a drawing in widths that a sheet of the shorter paper holds below its caption
 TALLEST = 1.24
 
 #: gives the content of a document; its title is ``site.print.<name>.title``
-Document = Callable[[About, Scene], Node]
-DOCUMENTS: Mapping[str, Document] = {"install": install_guide}
+Content = Callable[[About, Scene], Node]
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """How a document is made."""
+
+    content: Content
+    #: style sheets beside the one that all share
+    styles: tuple[str, ...] = ()
+    #: whether it shows the guide's drawings
+    drawn: bool = False
+    #: for a document of exactly one sheet: how many lines it has with nothing left out
+    lines: Callable[[About], int] | None = None
+
+
+DOCUMENTS: Mapping[str, Document] = {
+    "install": Document(install_guide, drawn=True),
+    "jobcard": Document(job_card, ("jobcard.css",), lines=lines_count),
+    "survey": Document(survey_form, ("survey.css",)),
+    "training": Document(training, ("lesson.css",)),
+    "answers": Document(answers, ("lesson.css",)),
+}
 
 #: gives a guide's drawings for a theme: ``screen`` or ``print``
 DrawIn = Callable[[GuideJob, str], DrawFigure]
@@ -46,6 +72,8 @@ class Press:
     #: public address of the workspace's site, or ""
     site_url: str = ""
     draw_in: DrawIn = no_drawings
+    #: which set of exercises; None for the one that follows from guide and edition
+    seed: int | None = None
 
     def paper_for(self, job: GuideJob) -> Paper:
         """The paper asked for, else A4 where the guide's figures are metric and US Letter where not."""
@@ -62,13 +90,26 @@ def edition_now(job: GuideJob, press: Press) -> str:
     return guide_site(job, press.messages, press.draw_in(job, "screen")).edition
 
 
-def sheets_of(job: GuideJob, press: Press, edition: str) -> Sheets:
-    """A document before it is laid out."""
+def about_of(job: GuideJob, press: Press, edition: str) -> About:
+    """What a document needs to know about its guide."""
     words, identity = Words(press.messages), identity_of(job, press.messages)
     name = document_id(job.guide, press.document)
     address = f"{press.site_url.rstrip('/')}/{job.guide}/index.html" if press.site_url else ""
-    about = About(job, identity, words, edition, name, numbered(job.procedure), address)
-    drawn = drawings_of(job, press.draw_in(job, "print"))
+    # A blank form asks in the units of the place; of the paper where there is no place yet.
+    by_paper: Preference = "us" if press.paper == "Letter" else "metric"
+    asks_in = job.worksheet.prefer if job.site else by_paper
+    steps = numbered(job.procedure)
+    return About(job, identity, words, edition, name, steps, address, asks_in, press.seed)
+
+
+def sheets_of(job: GuideJob, press: Press, edition: str) -> Sheets:
+    """A document before it is laid out."""
+    return _sheets(about_of(job, press, edition), press)
+
+
+def _sheets(about: About, press: Press) -> Sheets:
+    job, words, identity, made = about.job, about.words, about.identity, DOCUMENTS[press.document]
+    drawn = drawings_of(job, press.draw_in(job, "print")) if made.drawn else {}
     drawings = {name: on_sheets(drawing, TALLEST, words) for name, drawing in drawn.items()}
     scene = scene_of(job, words, drawings)
     kind = words(f"print.{press.document}.title")
@@ -81,12 +122,13 @@ def sheets_of(job: GuideJob, press: Press, edition: str) -> Sheets:
         running=words("print.running", kind=kind, machine=identity.machine, site=_place(identity, words)),
         imprint=words(
             "print.imprint",
-            document=name,
+            document=about.document,
             revision=identity.revision,
-            edition=edition,
+            edition=about.edition,
         ),
         count=(before, between, after),
-        content=DOCUMENTS[press.document](about, scene),
+        content=made.content(about, scene),
+        styles=made.styles,
     )
 
 
@@ -111,5 +153,28 @@ def print_document(job: GuideJob, press: Press, edition: str | None = None) -> P
         PrintEngineMissingError: the engine's system libraries are missing.
         PrintFaultError: the engine warned or failed.
     """
-    sheets = sheets_of(job, press, edition or edition_now(job, press))
-    return print_pdf(document(sheets), stylesheet(press.paper_for(job), sheets))
+    about, lines = about_of(job, press, edition or edition_now(job, press)), DOCUMENTS[press.document].lines
+    if lines is None:
+        return _printed(about, press)
+    return _on_one_sheet(about, press, lines(about))
+
+
+def _printed(about: About, press: Press) -> Printed:
+    sheets = _sheets(about, press)
+    return print_pdf(document(sheets), stylesheet(press.paper_for(about.job), sheets))
+
+
+def _on_one_sheet(about: About, press: Press, lines: int) -> Printed:
+    """With as many lines as one sheet holds: more are left out until it does."""
+    best = _printed(about, press)
+    if best.pages == 1:
+        return best
+    fits, too_many = 0, lines
+    while too_many - fits > 1:
+        most = (fits + too_many) // 2
+        tried = _printed(replace(about, most=most), press)
+        if tried.pages == 1:
+            best, fits = tried, most
+        else:
+            too_many = most
+    return best if fits else _printed(replace(about, most=0), press)

@@ -34,12 +34,15 @@ class Sheets:
     #: words around page number and page count: ``("Page ", " of ", "")``
     count: tuple[str, str, str]
     content: Node
+    #: style sheets of this kind of document, beside the one that all share
+    styles: tuple[str, ...] = ()
 
 
 def stylesheet(paper: Paper, sheets: Sheets) -> str:
     """Styles of the sheets; paper size and running lines differ from document to document."""
     before, between, after = (_css_text(text) for text in sheets.count)
-    own = (ASSETS / "document.css").read_text(encoding="utf-8")
+    files = ("document.css", *sheets.styles)
+    own = "\n".join((ASSETS / name).read_text(encoding="utf-8") for name in files)
     return (
         f"@page {{ size: {PAPERS[paper]};"
         f" @top-left {{ content: {_css_text(sheets.running)}; }}"
