@@ -69,9 +69,13 @@ def _verdict(finding: Finding, words: Words) -> Element:
     return p(".key__verdict", data_finding=finding.id, data_verdict=finding.verdict)[
         b[words(f"readiness.{_VERDICT[finding.verdict]}")],
         f": {finding.title}. {finding.reason}",
-        finding.verdict != "pass"
-        and f" {words('readiness.who')}: {words.role(finding.who)}. {words('readiness.remedy')}: {finding.remedy}",
+        finding.verdict != "pass" and _to_do(finding, words),
     ]
+
+
+def _to_do(finding: Finding, words: Words) -> str:
+    who, remedy = words("readiness.who"), words("readiness.remedy")
+    return f" {who}: {words.role(finding.who)}. {remedy}: {finding.remedy}"
 
 
 def _working(one: Exercise, prefer: Preference, words: Words) -> Element:

@@ -10,19 +10,18 @@ import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from random import Random
-from typing import Any
 
 from procgen.messages.catalog import Messages
-from procgen.profiles.loader import Loaded, Location
+from procgen.profiles.loader import Loaded
 from procgen.profiles.site import Site
 from procgen.profiles.vary import vary
 from procgen.profiles.workspace import GuideInput
 from procgen.publish.printing.about import About
 from procgen.publish.printing.practice import practice_site
 from procgen.publish.printing.tasks import EVERY, TASKS, Changes, Draw, Task
+from procgen.publish.quantities import shown_pair, shown_span
 from procgen.units.kinds import Preference
 from procgen.units.show import Shown, pair_range
-from procgen.publish.quantities import shown_pair, shown_span
 from procgen.values import evaluate
 from procgen.values.worksheet import Finding, Input, Value, Worksheet
 

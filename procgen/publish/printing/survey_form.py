@@ -14,7 +14,8 @@ from procgen.profiles.outline import Asked, Group, outline
 from procgen.profiles.site import Site
 from procgen.publish.blocks import Scene
 from procgen.publish.printing.about import About
-from procgen.publish.printing.asked import choice_title, field_hint, field_title, span as accepted, unit
+from procgen.publish.printing.asked import choice_title, field_hint, field_title, unit
+from procgen.publish.printing.asked import span as accepted
 
 #: blank rows of what a survey may list any number of
 ROWS = 6
