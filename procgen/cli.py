@@ -212,9 +212,7 @@ def print_(
         return folder if single else folder / file_name(guide, document)
 
     with _progress("Printing") as told:
-        prints = commands.print_guides(
-            root, words, guides, document, paper, path_for, told, seed=seed
-        )
+        prints = commands.print_guides(root, words, guides, document, paper, path_for, told, seed=seed)
     for one in sorted(prints.done, key=lambda one: one.guide):
         click.echo(str(one.path))
     for one in sorted(prints.failed, key=lambda one: one.guide):

@@ -14,7 +14,7 @@ from procgen.publish.blocks import Scene
 from procgen.publish.first_page import ten_figures
 from procgen.publish.printing.about import About
 from procgen.publish.printing.code import scan_code
-from procgen.publish.printing.paper import on_paper
+from procgen.publish.printing.paper import on_paper, symbols_of
 from procgen.publish.readiness import SHAPE
 
 #: the second unit of a pair: the guide has both, a card of one sheet has the reader's own
@@ -79,7 +79,7 @@ def job_card(about: About, scene: Scene) -> Node:
         left and p(".card__left")[words("print.jobcard.left", n=left)],
         p(".card__foot")[words("print.jobcard.foot")],
     ]
-    return Markup(_LINK.sub(r"\1", _SECOND.sub("", on_paper(str(whole), {}, {}))))
+    return Markup(_LINK.sub(r"\1", _SECOND.sub("", on_paper(str(whole), {}, {}, symbols_of(words)))))
 
 
 def _head(about: About) -> Element:
