@@ -207,7 +207,7 @@ def test_it_says_what_the_form_accepts() -> None:
         for name in ("ellunby-bakery", "tibbenrow-plaza")
     }
     plain = {name: [text.replace("\u00a0", " ") for text in found] for name, found in spans.items()}
-    assert plain["ellunby-bakery"] == ["0.0 bar to 40.0 bar"]
+    assert plain["ellunby-bakery"] == ["0 bar to 40 bar"]
     assert plain["tibbenrow-plaza"] == ["0 psi to 580 psi"]
 
 

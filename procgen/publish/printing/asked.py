@@ -6,7 +6,7 @@ from procgen.profiles.outline import Asked
 from procgen.publish.words import Words
 from procgen.units.kinds import KINDS, Preference
 from procgen.units.measure import parse
-from procgen.units.show import measure_pair, pair, pair_range, step_for
+from procgen.units.show import measure_pair, pair, pair_range
 
 _FIELD = "print.survey.field"
 _CHOICE = "print.survey.choice"
@@ -49,11 +49,8 @@ def span(asked: Asked, prefer: Preference, words: Words) -> str:
     if asked.low is None or asked.high is None:
         return ""
     low, high = (
-        pair(asked.kind, si, step_for(si, asked.kind, 3), prefer, "inward", upward).primary
-        for si, upward in (
-            (parse(asked.low, asked.kind).value, False),
-            (parse(asked.high, asked.kind).value, True),
-        )
+        pair(asked.kind, end.value, end.step, prefer, "inward", upward).primary
+        for end, upward in ((parse(asked.low, asked.kind), False), (parse(asked.high, asked.kind), True))
     )
     return words("print.survey.span", low=low, high=high)
 
