@@ -164,12 +164,16 @@ def put_in(formula: str, inputs: tuple[Input, ...], prefer: Preference) -> str:
     }
 
     def put(found: re.Match[str]) -> str:
-        figure = figures.get(found.group(), found.group())
+        figure = figures[found.group()]
         before, after = formula[: found.start()].rstrip()[-1:], formula[found.end() :].lstrip()[:1]
         alone = before in {"", "(", ","} and after in {"", ")", ","}
         return figure if alone or "\u00a0" not in figure else f"({figure})"
 
-    return re.sub(r"[^\W\d]\w*", put, formula)
+    if not figures:
+        return formula
+    # The longest first: a symbol may end in a mark with a hyphen, as in V_K-1.
+    known = "|".join(re.escape(symbol) for symbol in sorted(figures, key=len, reverse=True))
+    return re.sub(rf"(?<!\w)(?:{known})(?!\w)", put, formula)
 
 
 def _primary(item: Input, prefer: Preference) -> str:

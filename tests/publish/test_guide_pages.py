@@ -323,3 +323,10 @@ def test_a_models_guide_says_that_it_has_no_site() -> None:
 def test_numbers_put_in(formula: str, filled: str) -> None:
     inputs = fakes.values()["fill.time"].inputs
     assert put_in(formula, inputs, "metric").replace("\u00a0", " ") == filled
+
+
+def test_numbers_put_in_for_symbols_with_a_marks_hyphen() -> None:
+    volume, flow = fakes.values()["fill.time"].inputs
+    marked = (volume._replace(symbol="V_C-I"), volume._replace(symbol="V_C-II", value=0.022), flow)
+    shown = put_in("V_C-I + V_C-II - Q - V_C", marked, "metric").replace("\u00a0", " ")
+    assert shown == "(11.0 L) + (22.0 L) - (2.50 L/min) - V_C"
