@@ -83,6 +83,11 @@ _DARK = """
   --fg-settle: #f5bf57; --fg-third: #6fd6b8; --fg-fourth: #e0a3d0; --fg-sixth: #d9c74a;
   --fg-band-cold: #1f5478; --fg-band-hot: #713d1b; --fg-band-go: #275c39; --fg-band-no: #3d4a47;
 """
+_OUTDOOR = """
+  --fg-ink: #000; --fg-ink-2: #000; --fg-sheet: #fff; --fg-grid: #767676; --fg-cold: #003a66; --fg-hot: #6e2600;
+  --fg-go: #0a4520; --fg-stop: #85000e; --fg-settle: #f0a81e; --fg-third: #004536; --fg-fourth: #5a1f4c;
+  --fg-sixth: #4a4000; --fg-band-cold: #cfe3f2; --fg-band-hot: #f6d9c6; --fg-band-go: #d5ead9; --fg-band-no: #e4e4e0;
+"""
 
 
 def paint(role: str, theme: str) -> str:
@@ -102,6 +107,7 @@ def stylesheet() -> str:
         + _DARK
         + "} }",
         "@media screen { :root[data-theme=dark] .fg {" + _DARK + "} }",
+        "@media screen { :root[data-theme=outdoor] .fg {" + _OUTDOOR + "} }",
         ".fg svg.fg-wide, .fg svg.fg-narrow { display: block; width: 100%; height: auto;"
         " max-width: 100%; margin-inline: auto; overflow: visible; }",
         ":where(.fg) text { fill: var(--fg-ink); }",

@@ -61,7 +61,7 @@ def _assets(key: tuple[tuple[str, int, int], ...]) -> Assets:
     def add(name: str, to: str = "assets/", more: str = "") -> str:
         return put(to + Path(name).name, (ASSETS / name).read_bytes() + more.encode())
 
-    styles = ("guide.css", "keep.css", "drawing.css", "figures.css", "print.css")
+    styles = ("guide.css", "keep.css", "drawing.css", "figures.css", "outdoor.css", "print.css")
     css = tuple(add(name, more=stylesheet() if name == "drawing.css" else "") for name in styles)
     scripts = tuple(add(f"{name}.js") for name in ("guide", "search", "keep", "drawing", "figures"))
     field_css = (put("assets/field.css", (ASSETS / "field/field.css").read_bytes(), field_files),)

@@ -215,7 +215,7 @@ def _readings(step: Step, scene: Scene) -> Element | None:
     if not step.readings:
         return None
     words = scene.words
-    return section(".readings", aria_label=words("reading.heading"))[
+    return div(".readings", role="group", aria_label=words("reading.heading"))[
         p(".readings__head")[words("reading.heading")],
         (reading_block(reading, scene) for reading in step.readings),
     ]

@@ -43,8 +43,11 @@ UI_WORDS = (
     "search_one",
     "search_other",
     "search_failed",
+    "notice",
+    "theme",
     "theme_light",
     "theme_dark",
+    "theme_outdoor",
     "theme_auto",
 )
 

@@ -244,7 +244,7 @@ def series_block(value: Value, prefer: Preference, words: Words) -> Element | No
         )
         for row in series.rows
     )
-    return div(".scroll", tabindex="0", role="region", aria_label=words("sheet.series"))[
+    return div(".scroll", tabindex="0", role="region", aria_label=words("sheet.series", title=value.title))[
         table(".calc__series")[
             thead[tr[(th(scope="col")[name] for name, _ in series.columns)]], tbody[Markup("").join(rows)]
         ]

@@ -8,6 +8,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
@@ -17,11 +18,14 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
+from procgen import commands
+from procgen.messages.catalog import Messages
 from procgen.procedure.model import Part, Procedure, Step
 from procgen.publish.adapter import build, load_settings
 from procgen.publish.guide_pages import guide_site
 from procgen.publish.policy import SITE_POLICY
 from procgen.values.worksheet import Series
+from tests.conftest import copy_workspace
 from tests.publish import fakes
 
 PHONE: dict[str, Any] = {
@@ -31,6 +35,9 @@ PHONE: dict[str, Any] = {
     "timezone_id": "Europe/Zurich",
     "locale": "en-GB",
 }
+
+#: the real guide of these tests: four groups on three phases
+DEMO = "orrenholt-hall"
 
 #: standing pressure, then what it does to the fill; the lowest row has no answer
 WHAT_IF = Series(
@@ -119,16 +126,37 @@ def site_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.fixture(scope="session")
-def address(site_folder: Path) -> Iterator[str]:
-    """Where the guides are served."""
-    server = ThreadingHTTPServer(("127.0.0.1", 0), partial(_Handler, directory=str(site_folder)))
+@contextmanager
+def _served(folder: Path) -> Iterator[str]:
+    server = ThreadingHTTPServer(("127.0.0.1", 0), partial(_Handler, directory=str(folder)))
     thread = threading.Thread(target=server.serve_forever, daemon=True)
     thread.start()
     yield f"http://127.0.0.1:{server.server_address[1]}"
     server.shutdown()
     server.server_close()
     thread.join()
+
+
+@pytest.fixture(scope="session")
+def address(site_folder: Path) -> Iterator[str]:
+    """Where the guides are served."""
+    with _served(site_folder) as place:
+        yield place
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory, messages: Messages) -> Path:
+    """A workspace with one real guide, the catalogue and the handbook published."""
+    workspace = copy_workspace(tmp_path_factory.mktemp("demo") / "workspace")
+    commands.build(workspace, messages, (DEMO,), workers=1)
+    return workspace
+
+
+@pytest.fixture(scope="session")
+def demo_address(demo: Path) -> Iterator[str]:
+    """Where the real guide is served."""
+    with _served(demo / "site") as place:
+        yield place
 
 
 @dataclass

@@ -12,7 +12,7 @@ pytestmark = pytest.mark.browser
 def test_a_step_is_ticked_kept_and_taken_back(phone: Phone) -> None:
     page = phone.open("01-water.html")
     button = field(page, "step", "water.pour").locator(".tick")
-    assert button.inner_text() == "Done: 1.1 Pour test"
+    assert button.inner_text() == "Tick when done: 1.1 Pour test"
     box = button.bounding_box()
     assert box["height"] >= 44
     assert box["width"] >= 44
@@ -20,6 +20,7 @@ def test_a_step_is_ticked_kept_and_taken_back(phone: Phone) -> None:
     page.reload()
     ready(page)
     assert button.get_attribute("aria-pressed") == "true"
+    assert button.inner_text() == "Done: 1.1 Pour test"
     assert "Ticked" in field(page, "step", "water.pour").locator(".tick-state").inner_text()
     button.tap()
     until(page, "procgen.view().history['water.pour'].length === 2")

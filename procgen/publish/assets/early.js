@@ -1,4 +1,4 @@
-/* Before the page is painted: the reader's choice of light or dark. Without one the device decides. */
+/* Before the page is painted: the reader's choice of light, dark or outdoor colours. Without one the device decides. */
 (function () {
   "use strict";
   var root = document.documentElement;
@@ -6,7 +6,7 @@
   root.classList.add("js");
   try {
     var choice = localStorage.getItem("procgen.theme");
-    if (choice === "light" || choice === "dark") root.setAttribute("data-theme", choice);
+    if (/^(light|dark|outdoor)$/.test(choice)) root.setAttribute("data-theme", choice);
   } catch (error) {
     /* storage is refused: the device decides */
   }

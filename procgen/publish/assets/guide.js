@@ -38,12 +38,13 @@
   function colours() {
     var button = document.querySelector("[data-pg-theme]");
     if (!button) return;
-    var order = ["auto", "light", "dark"];
+    var order = ["auto", "light", "dark", "outdoor"];
+    var said = document.querySelector(".pg-said");
+    var timer = 0;
     function current() { return root.getAttribute("data-theme") || "auto"; }
-    function say() {
-      var label = button.getAttribute("data-label-" + current());
-      button.setAttribute("aria-label", label);
-      button.title = label;
+    function label() {
+      button.title = button.getAttribute("data-label-" + current());
+      button.setAttribute("aria-label", button.getAttribute("data-label").replace("{colours}", button.title));
     }
     button.addEventListener("click", function () {
       var next = order[(order.indexOf(current()) + 1) % order.length];
@@ -52,9 +53,12 @@
         if (next === "auto") localStorage.removeItem("procgen.theme");
         else localStorage.setItem("procgen.theme", next);
       } catch (error) { /* not kept; it holds for this page */ }
-      say();
+      label();
+      said.textContent = button.title;
+      window.clearTimeout(timer);
+      timer = window.setTimeout(function () { said.textContent = ""; }, 3000);
     });
-    say();
+    label();
   }
 
   function whereOnPage() {

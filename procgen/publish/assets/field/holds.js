@@ -26,7 +26,7 @@
       var known = Object.keys(v.persons).map(function (key) { return v.persons[key]; }).filter(function (one) { return one.role === item.role; }).pop();
       var name = ui.field(ui.say("hold.name", { role: role }), { type: "text", autocomplete: "name", "aria-required": "true", maxlength: 120, value: known ? known.name : "" });
       var electric = item.role === "electrician";
-      var licence = electric ? ui.field(ui.say("hold.licence"), { type: "text", maxlength: 60, value: known ? known.licence || "" : "" }) : null;
+      var licence = electric ? ui.field(ui.say("hold.licence", { role: role }), { type: "text", maxlength: 60, value: known ? known.licence || "" : "" }, ui.say("hold.licence_hint")) : null;
       var sure = ui.el("input", { type: "checkbox", id: ui.id() });
       var check = ui.el("div", { class: "check" }, [sure, ui.el("label", { for: sure.id, text: ui.say("hold.sure", { role: role, title: item.title }) })]);
       var odd = pg.unsettled(v, item.guards);
@@ -84,7 +84,7 @@
         if (mine.flagged) lines.push(ui.say("tick.flagged", { hold: ui.named(before) }));
       } else if (mine.changed) lines.push(ui.say("hold.changed", { name: mine.changed.name, edition: mine.changed.edition }));
       else if (mine.entry) lines.push(ui.say("hold.taken_back", { time: ui.when(mine.entry.time) }));
-      if (!mine.done) lines.push(before ? ui.say("hold.before", { hold: ui.named(before) }) : open.length ? ui.say("hold.steps_open", { n: open.length }) : ui.say("hold.may", { role: role }));
+      if (!mine.done) lines.push(before ? ui.say("hold.before", { hold: ui.named(before) }) : open.length ? ui.say("hold.steps_open", { n: open.length }) : ui.say(item.role === "electrician" ? "hold.may_electric" : "hold.may", { role: role }));
       var words = lines.join(" ");
       if (state.textContent !== words) state.textContent = words;
       var odd = mine.flagged || (mine.done && open.length > 0);

@@ -226,6 +226,7 @@
       runFace.textContent = now && now.runSeconds !== undefined ? ui.say("timer.run_face", { n: now.run.n, at: ui.watch(now.runSeconds), of: ui.watch(own.timeout) }) : "";
       if (box) {
         box.classList.toggle("is-running", Boolean(timer));
+        box.classList.toggle("is-moved", limits(v, id).updated);
         box.classList.toggle("is-grave", Boolean(now && now.grave));
         box.classList.toggle("is-over", Boolean(now && !now.grave && now.level >= 2));
       }
