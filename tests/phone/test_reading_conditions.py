@@ -1,14 +1,14 @@
-"""A real guide under the conditions it is read in: sun, night, large text, a thumb, a keyboard, any direction.
+"""A real guide as it is read: in the sun, at night, in large text, by thumb, by keyboard, in any direction.
 
-The figures sheet and the one file hold thousands of nodes of a few kinds; where every node is judged, they are
-judged with the first ones of each kind.
+The figures sheet and the one file hold thousands of nodes of a few kinds; they are judged by the first ones
+of each kind.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
-from typing import Any
 
 import axe_playwright_python
 import pytest
@@ -68,10 +68,12 @@ SMALL = (
     "() => {"
     + SEEN
     + """const out = [];
-for (const n of document.querySelectorAll('a[href], button, input, select, textarea, summary, [role=button]')) {
+for (const n of document.querySelectorAll(
+    'a[href], button, input, select, textarea, summary, [role=button]')) {
   const box = n.getBoundingClientRect();
   if (!box.width || !seen(n) || (box.width >= 43.9 && box.height >= 43.9)) continue;
-  const beside = [...n.parentElement.childNodes].filter(c => c !== n).map(c => c.textContent).join('').trim();
+  const others = [...n.parentElement.childNodes].filter(c => c !== n);
+  const beside = others.map(c => c.textContent).join('').trim();
   if (n.tagName === 'A' && getComputedStyle(n).display === 'inline' && beside) continue;
   out.push(Math.round(box.width) + ' × ' + Math.round(box.height) + ' ' + n.outerHTML.slice(0, 90));
 }
@@ -81,7 +83,7 @@ return out.slice(0, 10); }"""
 
 @pytest.fixture(scope="module")
 def worked(browser: Browser, demo_address: str) -> Iterator[BrowserContext]:
-    """A phone in the middle of the work: a part done, a reading outside, a timer running, a hold point waiting."""
+    """A phone in the middle of the work: a part done, a reading outside, a timer running, a hold waiting."""
     context = browser.new_context(**PHONE, service_workers="block")
     page = context.new_page()
     home = f"{demo_address}/{DEMO}"
@@ -150,9 +152,7 @@ def violations(page: Page, mode: str) -> list[str]:
 
 
 @pytest.mark.parametrize("mode", MODES)
-def test_axe_finds_nothing_on_any_kind_of_page(
-    page: Page, demo: Path, demo_address: str, mode: str
-) -> None:
+def test_axe_finds_nothing_on_any_kind_of_page(page: Page, demo: Path, demo_address: str, mode: str) -> None:
     found = {}
     for name in (*PAGES, "single.html"):
         # The one file brings its own policy; it is sent by message and opened from a folder.
@@ -315,7 +315,7 @@ def test_the_keyboard_goes_down_the_page(page: Page, demo_address: str) -> None:
         if at["main"]:
             places.append(at["top"])
     assert len(places) > 30
-    assert all(after >= before - 60 for before, after in zip(places, places[1:], strict=False))
+    assert all(after >= before - 60 for before, after in pairwise(places))
 
 
 def test_the_header_works_from_right_to_left(page: Page, demo_address: str) -> None:

@@ -34,7 +34,7 @@ from tests.phone.conftest import field as room
 
 pytestmark = pytest.mark.browser
 
-#: size of the unit typed, in SI, with its zero: BIPM SI Brochure (9th ed.), tables 7 and 8; degree Celsius 273.15 K
+#: size of the unit typed, in SI, with its zero: BIPM SI Brochure (9th ed.), tables 4, 7 and 8
 UNITS: dict[str, tuple[str, float, float]] = {
     "temperature": ("°C", 1.0, 273.15),
     "size": ("mm", 1e-3, 0.0),
@@ -171,7 +171,7 @@ def measure(page: Page, do: Install, reading: Reading) -> None:
         # Rounded outward to what can honestly be shown: never narrower than the row, never the better row.
         assert low <= worse["fill_time_low"] <= worse["fill_time_high"] <= high
         assert abs(high - worse["fill_time_high"]) < abs(high - better["fill_time_high"])
-        assert f"{worse['pump_runs_low']} to {worse['pump_runs_high']}" in " ".join(lines).replace("–", " to ")
+        assert f": {worse['pump_runs_low']}–{worse['pump_runs_high']}" in " ".join(lines)
         assert lines[-1].endswith(f": {worse['stop_and_check_runs']}")
         assert "nothing is interpolated" in control.inner_text()
 
@@ -292,7 +292,7 @@ def test_a_whole_installation_from_the_first_step_to_the_last(
     ready(page)
     record = save(page, "Save as a file (JSON)", tmp_path)
     first.context.set_offline(False)
-    # Without a network the browser itself says so when a page asks whether there is a later edition; only that.
+    # Asking whether there is a later edition finds no network, and the browser says so; nothing else.
     assert {*first.faults, NO_NETWORK} == {NO_NETWORK}
     assert {url.rpartition("/")[2] for url in asked} == {"edition.json?published"}
     first.faults.clear()
