@@ -84,10 +84,11 @@ _DARK = """
   --fg-band-cold: #1f5478; --fg-band-hot: #713d1b; --fg-band-go: #275c39; --fg-band-no: #3d4a47;
 """
 _OUTDOOR = """
-  --fg-ink: #000; --fg-ink-2: #000; --fg-sheet: #fff; --fg-grid: #767676; --fg-cold: #003a66;
-  --fg-hot: #6e2600; --fg-go: #0a4520; --fg-stop: #85000e; --fg-settle: #f0a81e; --fg-third: #004536; --fg-fourth: #5a1f4c;
-  --fg-sixth: #4a4000; --fg-band-cold: #cfe3f2; --fg-band-hot: #f6d9c6; --fg-band-go: #d5ead9;
-  --fg-band-no: #e4e4e0;
+  --fg-ink: #000; --fg-ink-2: #000; --fg-sheet: #fff; --fg-grid: #767676;
+  --fg-cold: #003a66; --fg-hot: #6e2600;
+  --fg-go: #0a4520; --fg-stop: #85000e; --fg-settle: #f0a81e; --fg-third: #004536;
+  --fg-fourth: #5a1f4c; --fg-sixth: #4a4000;
+  --fg-band-cold: #cfe3f2; --fg-band-hot: #f6d9c6; --fg-band-go: #d5ead9; --fg-band-no: #e4e4e0;
 """
 
 

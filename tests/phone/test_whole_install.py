@@ -46,6 +46,7 @@ UNITS: dict[str, tuple[str, float, float]] = {
     "volume": ("L", 1e-3, 0.0),
     "voltage": ("V", 1.0, 0.0),
     "resistance": ("Ω", 1.0, 0.0),
+    "insulation": ("MΩ", 1e6, 0.0),
     "small_current": ("mA", 1e-3, 0.0),
     "current": ("A", 1.0, 0.0),
     "time": ("s", 1.0, 0.0),
