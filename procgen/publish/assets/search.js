@@ -86,8 +86,14 @@
     return loading;
   }
 
-  function find(query) {
+  /* A comma in a figure is a point; "4.8bar" is looked for as a figure and its unit where it is no name. */
+  function find(typed) {
+    var query = typed.replace(/(\d),(?=\d)/g, "$1.");
     var hits = engine.search(query);
+    if (!hits.length) {
+      query = query.replace(/(^|\s)(\d+(?:\.\d+)?)(?=[^\s\d.,:/–-])/g, "$1$2 ");
+      hits = engine.search(query);
+    }
     if (!hits.length && queryTokens(query).length > 1) hits = engine.search(query, { combineWith: "OR" });
     return hits;
   }
