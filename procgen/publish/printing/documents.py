@@ -25,7 +25,7 @@ from procgen.publish.words import Words
 from procgen.units.kinds import Preference
 
 #: height of a drawing in widths that a sheet of the shorter paper holds below its caption
-TALLEST = 1.24
+TALLEST = 1.32
 
 #: gives the content of a document; its title is ``site.print.<name>.title``
 Content = Callable[[About, Scene], Node]
