@@ -55,6 +55,8 @@ class Reading:
     template: str
     #: id of the table that goes on where what was measured differs from the survey, and the table
     what_if: str | None = None
+    #: the worksheet value that the upper limit comes from, or ""
+    high_id: str = ""
     table: Series | None = None
 
 

@@ -39,6 +39,7 @@ def make_reading(
     aim = _figure(target, kind, reading_id)
     bottom, top = _figure(lowest, kind, reading_id), _figure(highest, kind, reading_id)
     what_if_id, table = _what_if(what_if, kind, reading_id)
+    high_id = top.value_id if top else ""
     return Reading(
         id=reading_id,
         label=builder.tokens.plain(label),
@@ -53,6 +54,7 @@ def make_reading(
         line=outside.line,
         template=outside.template,
         what_if=what_if_id,
+        high_id=high_id,
         table=table,
     )
 

@@ -133,6 +133,7 @@ def _reading(step: Step, reading: Reading, worksheet: Worksheet) -> Data:
         "value": reading.value_id,
         **_expected(reading, worksheet),
         **({"what_if": what_if} if what_if else {}),
+        **({"high_value": reading.high_id} if reading.high_id and reading.low is None else {}),
     }
 
 

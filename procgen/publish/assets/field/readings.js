@@ -15,9 +15,22 @@
     return units.filter(function (unit) { return unit.symbol === symbol; })[0] || units[0];
   };
 
+  /* A reading as it is judged now: where a measurement has moved its upper limit, by the moved one. */
+  function standing(id) {
+    var reading = data.readings[id];
+    var hit = reading && reading.high_value && pg.updates(pg.view())[reading.high_value];
+    var ends = hit && hit.row.ends[reading.high_value];
+    if (!ends) return reading;
+    return Object.assign({}, reading, {
+      high: ends[1], limits_text: ui.say("what_if.limit", {
+        figure: hit.row.texts[reading.high_value], shown: hit.entry.typed + " " + hit.entry.unit
+      })
+    });
+  }
+
   /* What a verdict says, in words; the colour only says it again. */
   pg.verdictWords = function (id, verdict) {
-    var reading = data.readings[id];
+    var reading = standing(id);
     return ui.say("verdict." + verdict, {
       limits: reading.limits_text, target: reading.target_text, expected: reading.expected_text
     });
@@ -25,7 +38,7 @@
 
   /* A reading of another edition is judged again by this one's limits, and shown beside what it was judged by. */
   pg.verdictNow = function (entry) {
-    var reading = data.readings[entry.reading];
+    var reading = standing(entry.reading);
     if (!reading || reading.kind !== entry.quantity) return entry.verdict;
     return measure.judge(entry.si, entry.beyond || "", reading);
   };
@@ -73,7 +86,7 @@
       if (found.why === "empty") { say("", ""); return; }
       if (found.why) { say("odd", ui.say("reading.no_number")); return; }
       if (measure.doubt(found.si, reading)) { say("odd", ui.say("reading.look_again")); return; }
-      var judged = measure.judge(found.si, found.beyond, reading);
+      var judged = measure.judge(found.si, found.beyond, standing(id));
       say(judged, pg.verdictWords(id, judged));
     }
 
@@ -123,13 +136,14 @@
     }
 
     function record(found, questioned) {
-      var judged = measure.judge(found.si, found.beyond, reading);
+      var now = standing(id);
+      var judged = measure.judge(found.si, found.beyond, now);
       var words = pg.verdictWords(id, judged);
       try { localStorage.setItem("procgen:unit:" + data.guide + ":" + reading.kind, unit().symbol); } catch (error) { /* a habit only */ }
       store.put({
         kind: "reading", reading: id, step: reading.step, quantity: reading.kind, typed: input.value.trim(), unit: unit().symbol,
-        si: found.si, beyond: found.beyond, verdict: judged, low: reading.low, high: reading.high, target: reading.target,
-        limits_text: reading.limits_text, questioned: questioned
+        si: found.si, beyond: found.beyond, verdict: judged, low: now.low, high: now.high, target: now.target,
+        limits_text: now.limits_text, questioned: questioned
       });
       input.value = "";
       draft();

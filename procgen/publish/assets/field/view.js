@@ -32,7 +32,7 @@
         case "run": if (v.timers[entry.start]) v.timers[entry.start].runs.push(entry); break;
         case "stop": if (v.timers[entry.start]) v.timers[entry.start].stop = v.timers[entry.start].stop || entry; break;
         case "clock":
-          if (v.timers[entry.start]) {
+          if (v.timers[entry.start] && !seen(v.timers[entry.start].clocks, entry)) {
             v.timers[entry.start].clocks.push(entry);
             v.timers[entry.start].delta += entry.delta;
           }
@@ -46,6 +46,14 @@
     });
     order.forEach(function (id) { v.items[id].flagged = v.items[id].done && Boolean(pg.blockedBy(v, id)); });
     return v;
+  }
+
+  /* Two open tabs may both notice one change of the clock, the hidden one later: alike, it counts once. */
+  function seen(clocks, entry) {
+    return clocks.some(function (one) {
+      var apart = Math.abs(Date.parse(one.time) - Date.parse(entry.time));
+      return one.how === entry.how && Math.abs(one.jump - entry.jump) < 2000 && apart < 1800000;
+    });
   }
 
   function settle(item, entry, print) {
