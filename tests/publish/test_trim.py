@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, Page
 
 from procgen.publish import adapter
 from procgen.publish.assets import light
@@ -76,7 +76,7 @@ def test_no_element_looks_different(browser: Browser, tmp_path: Path, width: int
         found = []
         for folder in ("full", "less"):
             page.goto((tmp_path / folder / name).as_uri())
-            page.wait_for_timeout(150)
+            settled(page)
             page.emulate_media(reduced_motion="reduce")
             page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
             # The two folders' addresses differ in nothing but this word.
@@ -84,6 +84,15 @@ def test_no_element_looks_different(browser: Browser, tmp_path: Path, width: int
         different = [pair for pair in zip(*found, strict=True) if pair[0] != pair[1]]
         assert [_difference(*pair) for pair in different[:3]] == [], name
     context.close()
+
+
+def settled(page: Page) -> None:
+    """Wait until the scripts have put in what they put in: as many elements for half a second."""
+    counts: list[int] = []
+    while len(counts) < 6 or len(set(counts[-6:])) > 1:
+        page.wait_for_timeout(100)
+        counts.append(page.evaluate("document.querySelectorAll('*').length"))
+        assert len(counts) < 100
 
 
 def _difference(full: str, less: str) -> str:
