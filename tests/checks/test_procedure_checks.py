@@ -13,8 +13,8 @@ import pytest
 from procgen.checks.coverage import check_coverage
 from procgen.checks.procedure_checks import BEFORE_PART, HOLD_ORDER, check_procedure
 from procgen.checks.readiness import readiness_report
-from procgen.checks.templates import check_templates
 from procgen.procedure.branches import BranchLog
+from procgen.procedure.environment import templates_of
 from procgen.procedure.model import Fragment, Hold, Notice, Part, Procedure, Reading, Step, Timer
 from procgen.values.worksheet import Finding
 from tests.checks.kit import said
@@ -163,7 +163,8 @@ def test_templates_are_looked_at_without_a_guide(tmp_path: Path) -> None:
     (tmp_path / "01-a.md").write_text(
         '{% part "a", title="A" %}\n{% if has_site %}Wait 5 min.{{ sit.x }}{% endif %}\n{% endpart %}'
     )
-    assert said(check_templates(tmp_path), tmp_path) == [
+    faults = [replace(fault, level="check") for fault in templates_of(tmp_path).faults]
+    assert said(faults, tmp_path) == [
         "01-a.md:2: '5 min' is typed; expected a figure from a filter, or literal and endliteral around it",
         "01-a.md:2: unknown name 'sit'; nearest known: site",
     ]
