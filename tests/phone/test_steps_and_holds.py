@@ -121,7 +121,7 @@ def test_taking_a_confirmation_back_asks_and_flags_what_came_after(phone: Phone)
     assert "Confirmed by" in hold.inner_text()
     hold.get_by_role("button", name="Take the confirmation back").tap()
     dialog.locator("button[type=submit]").tap()
-    until(page, "!procgen.view().items['water.drain_proved'].done")
+    until(page, "!procgen.view().items['water.drain_proved'].done && !procgen.store.pending()")
     phone.open("02-electricity.html", page=page)
     step = field(page, "step", "electricity.dead")
     assert step.locator(".tick").get_attribute("aria-pressed") == "true"
