@@ -151,13 +151,17 @@ def main() -> None:
 def build(guides: tuple[str, ...], prints: bool, workspace: Path) -> int:
     """Build all guides (or the ones named) and the catalogue into site/.
 
-    The other guides are carried over as they are. Nothing is published unless everything checks out.
+    The other guides are carried over as they are. Nothing is published unless everything checks out. Says
+    which steps and figures are not what they were, and in which guides.
     """
     from procgen import commands
 
     root = _root(workspace)
+    words, before = _messages(root), commands.published(root)
     with _progress("Building") as told:
-        entries = commands.build(root, _messages(root), guides, told, prints=prints)
+        entries = commands.build(root, words, guides, told, prints=prints)
+    for line in commands.changes(before, commands.published(root), words):
+        click.echo(line)
     click.echo(f"{len(guides) or len(entries)} built. Open {root / 'site' / 'index.html'}")
     return OK
 
@@ -250,15 +254,20 @@ def serve(guide: str, port: int, workspace: Path) -> int:
 @_workspace
 @_told
 def check(readiness: bool, workspace: Path) -> int:
-    """Check profiles, surveys, templates, links, units and figures, in a temporary folder."""
+    """Check profiles, surveys, templates, links, units and figures, in a temporary folder.
+
+    Says what a build would change in the guides published now.
+    """
     from procgen import commands
 
     root = _root(workspace)
     words = _messages(root)
     with _progress("Checking") as told:
-        faults = commands.check(root, words, told)
-    if faults:
-        _print_faults(sorted(faults, key=lambda fault: fault.sort_key), root)
+        found = commands.check(root, words, told)
+    for line in commands.changes(commands.published(root), found.editions, words):
+        click.echo(line)
+    if found.faults:
+        _print_faults(sorted(found.faults, key=lambda fault: fault.sort_key), root)
         return CHECK_FAILS
     if not readiness:
         click.echo("All checks pass.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import shutil
 import tempfile
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
@@ -204,8 +204,31 @@ def _check_folder(folder: Path, guides: Iterable[Assembled]) -> None:
         raise ChecksFailedError(faults)
 
 
-def check(root: Path, messages: Messages, progress: Progress | None = None) -> list[Diagnostic]:
-    """Every check on profiles, templates and a site built in a temporary folder; gives the checks that fail.
+def published(root: Path) -> Mapping[str, Any]:
+    """The editions that stand in a workspace's site, to compare with later."""
+    from procgen.publish.build import SITE
+    from procgen.publish.changes import read_editions
+
+    return read_editions(root / SITE)
+
+
+def changes(before: Mapping[str, Any], after: Mapping[str, Any], messages: Messages) -> list[str]:
+    """In words: which guides an edit changes, and what in them."""
+    from procgen.publish.changes import change_lines, compare
+
+    return change_lines(compare(before, after), messages)
+
+
+@dataclass
+class Checked:
+    """The checks that fail, and the editions that a build would publish."""
+
+    faults: list[Diagnostic]
+    editions: Mapping[str, Any]
+
+
+def check(root: Path, messages: Messages, progress: Progress | None = None) -> Checked:
+    """Every check on profiles, templates and a site built in a temporary folder.
 
     Raises:
         InputFaultsError: something could not be read, validated or rendered.
@@ -226,7 +249,7 @@ def check(root: Path, messages: Messages, progress: Progress | None = None) -> l
         shutil.copy(root / "mkdocs.yml", copy / "mkdocs.yml")
         build_site(rendered.guides, copy, messages, draw_for=partial(draw_for, messages=messages), workers=2)
         faults += check_folder(copy / "site", rendered.guides)
-    return faults
+        return Checked(faults, published(copy))
 
 
 def _synthetic(root: Path, messages: Messages, log: BranchLog) -> list[tuple[Assembled, Any]]:
