@@ -316,3 +316,22 @@ def test_a_single_stop_makes_a_ready_site_not_ready() -> None:
     assert worksheet(BAKERY, {}).readiness == "ready"
     assert worksheet(BAKERY, {"mains.hammer_arrestor": "no"}).readiness == "attention"
     assert worksheet(BAKERY, {"mains.isolating_valve": "no"}).readiness == "not_ready"
+
+
+@pytest.mark.parametrize(
+    ("bypass", "class_"),
+    # 11 °dH raw, 1 °dH filtered; 60, 120 and 180 mg/L as CaCO3 part soft, moderately hard, hard, very hard
+    # (U.S. Geological Survey, Hardness of Water).
+    [("0 %", "soft"), ("30 %", "moderately hard"), ("70 %", "hard"), ("100 %", "very hard")],
+)
+def test_hardness_is_named_by_its_class(bypass: str, class_: str) -> None:
+    changes: Changes = {"treatment.bypass": bypass, "treatment.filtered_hardness": "1 °dH"}
+    made = worksheet(BAKERY, changes)
+    hardness = made.value("treatment.hardness").value
+    assert hardness is not None
+    bounds = {"soft": (0, 60), "moderately hard": (60, 120), "hard": (120, 180), "very hard": (180, 1e9)}
+    low, high = bounds[class_]
+    assert low < hardness <= high
+    found = finding(made, "water_hardness")
+    assert found is not None
+    assert f", {class_} water, " in found.reason

@@ -12,6 +12,7 @@ from procgen.engineering.sources_general import (
     LANGELIER,
     USGS_HARDNESS,
 )
+from procgen.engineering.treatment import hardness_class
 from procgen.values.judge import Case, Outcome, attention, passes, rule, stop
 
 MAKER = Source("maker", "The machine maker's limits, from its profile", kind="maker")
@@ -190,13 +191,14 @@ def treatment_limits(c: Case) -> Outcome | None:
 @rule("water_hardness", "water_expert", USGS_HARDNESS)
 def water_hardness(c: Case) -> Outcome | None:
     v = c.value("treatment.hardness")
-    if v is None or v.low is None or v.high is None:
+    if v is None or v.value is None or v.low is None or v.high is None:
         return attention("unknown", why=c.why("treatment.hardness"))
     window = c.machine.water.limits.hardness
     params: dict[str, Any] = {
         "hardness": c.figure("treatment.hardness"),
         "window": c.leaf(c.machine.water.limits, "hardness", "span"),
         "basis": c.machine.water.limits.basis,
+        "class": f"words.{hardness_class(v.value)}",
     }
     if v.low > window.high:
         return stop("hard", **params)
