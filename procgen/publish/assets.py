@@ -13,7 +13,21 @@ from procgen.figures import stylesheet
 ASSETS = Path(__file__).parent / "assets"
 
 #: the doing side, in the order in which its scripts rely on each other; they go out as one file
-FIELD = ("ui", "store", "exchange", "view", "measure", "readings", "timers", "steps", "holds", "record")
+FIELD = (
+    "head",
+    "ui",
+    "ahead",
+    "places",
+    "store",
+    "exchange",
+    "view",
+    "measure",
+    "readings",
+    "timers",
+    "steps",
+    "holds",
+    "record",
+)
 
 
 @dataclass(frozen=True, slots=True)

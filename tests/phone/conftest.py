@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Error, Locator, Page, expect
 
 from procgen import commands
 from procgen.messages.catalog import Messages
@@ -35,6 +35,36 @@ PHONE: dict[str, Any] = {
     "timezone_id": "Europe/Zurich",
     "locale": "en-GB",
 }
+
+#: seconds that only bound a wait: a busy machine takes its time
+MOST = 30.0
+expect.set_options(timeout=MOST * 1000)
+
+_tap = Locator.tap
+
+
+def _tapped(locator: Locator, **options: Any) -> None:
+    """Tap, and wait until the page has had it: the click comes a moment after the finger has left."""
+    page = locator.page
+    page.evaluate(
+        """() => { window.tapped = false;
+        addEventListener('click', () => { window.tapped = true; }, {capture: true, once: true}); }"""
+    )
+    _tap(locator, **options)
+    end = time.monotonic() + MOST
+    while True:
+        try:
+            # Where a link has led to another page, nothing is known of it there.
+            if page.evaluate("window.tapped") is not False:
+                return
+        except Error as error:
+            if "navigation" not in str(error):
+                raise
+        assert time.monotonic() < end, locator
+        page.wait_for_timeout(10)
+
+
+Locator.tap = _tapped  # type: ignore[method-assign]
 
 #: the real guide of these tests: four groups on three phases
 DEMO = "orrenholt-hall"
@@ -177,13 +207,13 @@ class Phone:
     def tab(self) -> Page:
         """A new tab."""
         page = self.context.new_page()
-        page.set_default_timeout(8000)
+        page.set_default_timeout(MOST * 1000)
         page.on("pageerror", lambda error: self.faults.append(str(error)))
         page.on("console", lambda m: self.faults.append(m.text) if m.type == "error" else None)
         return page
 
 
-def until(page: Page, condition: str, argument: Any = None, seconds: float = 8.0) -> None:
+def until(page: Page, condition: str, argument: Any = None, seconds: float = MOST) -> None:
     """Wait for a condition; the pages' policy forbids the browser's own way, which evaluates text."""
     end = time.monotonic() + seconds
     while not page.evaluate(condition, argument):
@@ -194,6 +224,16 @@ def until(page: Page, condition: str, argument: Any = None, seconds: float = 8.0
 def ready(page: Page) -> None:
     """Wait until the record is open."""
     until(page, "Boolean(window.procgen && procgen.store.state.ready)")
+
+
+def at_rest(page: Page) -> None:
+    """Wait until all movement is over and the last frame has been drawn and reported."""
+    page.evaluate(
+        """async () => {
+          await Promise.all(document.getAnimations().map(one => one.finished.catch(() => null)));
+          for (let n = 0; n < 3; n += 1) await new Promise(requestAnimationFrame);
+          await new Promise(done => setTimeout(done, 100)); }"""
+    )
 
 
 def saved(page: Page) -> None:

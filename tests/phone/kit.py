@@ -141,7 +141,7 @@ def says(page: Page) -> str:
 
 def state(page: Page, wanted: str) -> None:
     """Wait until the line says it."""
-    page.wait_for_selector(f"[data-pg-keep][data-state={wanted}]", timeout=15_000)
+    page.wait_for_selector(f"[data-pg-keep][data-state={wanted}]", timeout=30_000)
 
 
 def edition_of(page: Page) -> str:
@@ -153,6 +153,6 @@ def find(page: Page, words: str) -> list[str]:
     """Titles that the search gives."""
     page.locator("#pg-q").click()
     page.locator("#pg-q").press_sequentially(words)
-    page.wait_for_selector(".pg-search__list li, .pg-search__status:not(:empty)", timeout=10_000)
-    page.wait_for_timeout(200)
+    # Once the search is loaded every key is answered at once; until then only the last one is.
+    page.wait_for_selector(".pg-search__status:not(:empty)", timeout=30_000)
     return page.locator(".pg-search__title").all_inner_texts()

@@ -225,10 +225,9 @@
     showNews.focus();
   }
 
-  /* Every open page of the guide changes at once. What stands in a field is handed over first. */
+  /* Every open page of the guide changes at once. A word still being composed in a field is finished first. */
   function reload() {
     if (document.activeElement && document.activeElement !== document.body) document.activeElement.blur();
-    document.dispatchEvent(new CustomEvent("procgen:leaving"));
     location.reload();
   }
 

@@ -1,10 +1,6 @@
 /* The record as a file: out as JSON and CSV, in from another phone. The schema is published and has a version. */
-(function () {
+procgen.part(function (data, pg, ui, store) {
   "use strict";
-  var data = window.procgenGuide;
-  var pg = window.procgen;
-  if (!data || !pg) return;
-  var store = pg.store;
   var SCHEMA = "procgen-record";
   var VERSION = 1;
   var COLUMNS = [
@@ -121,4 +117,4 @@
     window.setTimeout(function () { URL.revokeObjectURL(url); }, 60000);
     return "saved";
   }
-})();
+});

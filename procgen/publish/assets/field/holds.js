@@ -1,11 +1,6 @@
 /* Hold points: confirmed by a person who gives a name; taken back only after a question. */
-(function () {
+procgen.part(function (data, pg, ui, store) {
   "use strict";
-  var data = window.procgenGuide;
-  var pg = window.procgen;
-  if (!data || !pg) return;
-  var ui = pg.ui;
-  var store = pg.store;
 
   function room(node) {
     var id = node.getAttribute("data-of");
@@ -101,4 +96,4 @@
 
   var renders = ui.rooms("hold").map(room).filter(Boolean);
   pg.watch(function (v) { renders.forEach(function (render) { render(v); }); });
-})();
+});

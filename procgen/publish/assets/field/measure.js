@@ -1,9 +1,6 @@
 /* A figure as it was typed, read and judged. Only linear unit factors; every limit and text comes with the data. */
-(function () {
+procgen.part(function (data, pg) {
   "use strict";
-  var data = window.procgenGuide;
-  var pg = window.procgen;
-  if (!data || !pg) return;
   var FRACTION = /^(?:(\d+) )?(\d+)\/(\d+)$/;
 
   /* Typed text -> {number}, {number, or} where a comma can be read two ways, or {why}. */
@@ -109,4 +106,4 @@
     });
     return row;
   }
-})();
+});

@@ -1,11 +1,6 @@
 /* Readings: typed in either unit, judged at once in words, questioned where they cannot be, both kept where two. */
-(function () {
+procgen.part(function (data, pg, ui, store) {
   "use strict";
-  var data = window.procgenGuide;
-  var pg = window.procgen;
-  if (!data || !pg) return;
-  var ui = pg.ui;
-  var store = pg.store;
   var measure = pg.measure;
 
   pg.unitOf = function (kind) {
@@ -278,4 +273,4 @@
     renders.forEach(function (render) { render(v); });
     mark(v);
   });
-})();
+});

@@ -1,11 +1,6 @@
 /* The page "Record": what was done, by whom; sending, taking in, signing, clearing. */
-(function () {
+procgen.part(function (data, pg, ui, store) {
   "use strict";
-  var data = window.procgenGuide;
-  var pg = window.procgen;
-  if (!data || !pg) return;
-  var ui = pg.ui;
-  var store = pg.store;
   var FILE_MOST = 60e6;
   function room(name) { return ui.rooms("record-" + name)[0]; }
   if (!room("summary")) return;
@@ -216,4 +211,4 @@
   ui.fill(room("remark"), [general.node]);
   var renders = [summary, person(), signature(), general.show, entries, clear()];
   pg.watch(function (v) { renders.forEach(function (render) { render(v); }); });
-})();
+});

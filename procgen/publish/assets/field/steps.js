@@ -1,11 +1,6 @@
 /* Steps: the tick, the remark, the photo; how far the work is; what must be known before the first tick. */
-(function () {
+procgen.part(function (data, pg, ui, store) {
   "use strict";
-  var data = window.procgenGuide;
-  var pg = window.procgen;
-  if (!data || !pg) return;
-  var ui = pg.ui;
-  var store = pg.store;
   var PHOTO_SIDE = 1600;
   var PHOTO_MOST = 8;
 
@@ -260,4 +255,4 @@
     progress(v);
     warn(v);
   });
-})();
+});

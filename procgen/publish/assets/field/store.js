@@ -1,22 +1,14 @@
 /* Where the record lives on this phone. Entries are only ever added or replaced by a later state of themselves;
    nothing is deleted, what cannot be read is put aside. One database a guide, one record an edition. */
-(function () {
+procgen.part(function (data, pg) {
   "use strict";
-  var data = window.procgenGuide;
-  if (!data) return;
-  var pg = window.procgen = window.procgen || {};
   var root = document.documentElement;
   var guide = data.guide;
   var edition = root.getAttribute("data-edition") || "";
   var name = "procgen:" + guide;
-  var KNOWN = {
-    tick: ["step", "print"], untick: ["step"], confirm: ["hold", "print", "name"], unconfirm: ["hold"],
-    reading: ["reading", "typed", "unit", "si"], draft: ["of"], remark: ["text"], start: ["timer"], run: ["timer", "start", "state"],
-    stop: ["timer", "start"], clock: ["start", "delta"], photo: ["name", "data"], signature: ["name", "data"],
-    person: ["name"], carry: ["from"], received: ["from"], remove: ["ref"]
-  };
+  var places = pg.places;
   var store = pg.store = {
-    guide: guide, edition: edition, name: name,
+    guide: guide, edition: edition, name: name, sound: places.sound,
     /* tier: "database", "small" (localStorage) or "memory"; persisted: may the browser clear it by itself? */
     state: { ready: false, tier: "", persisted: null, unsaved: 0, aside: 0, why: "" }
   };
@@ -28,137 +20,7 @@
   var channel = null;
   var top = 0;
 
-  /* ---------- three places to keep rows, the best first ---------- */
-
-  function asked(request) {
-    return new Promise(function (resolve, reject) {
-      request.onsuccess = function () { resolve(request.result); };
-      request.onerror = function () { reject(request.error || new Error("storage")); };
-    });
-  }
-
-  function done(transaction) {
-    return new Promise(function (resolve, reject) {
-      transaction.oncomplete = function () { resolve(); };
-      transaction.onabort = transaction.onerror = function () { reject(transaction.error || new Error("storage")); };
-    });
-  }
-
-  function database() {
-    return new Promise(function (resolve, reject) {
-      var late = window.setTimeout(function () { reject(new Error("timeout")); }, 4000);
-      var request = indexedDB.open(name);
-      request.onupgradeneeded = function () {
-        request.result.createObjectStore("rows", { keyPath: ["edition", "id"] });
-        request.result.createObjectStore("heads", { keyPath: "edition" });
-        request.result.createObjectStore("aside", { autoIncrement: true });
-      };
-      request.onblocked = function () { reject(new Error("blocked")); };
-      request.onerror = function () { window.clearTimeout(late); reject(request.error); };
-      request.onsuccess = function () {
-        window.clearTimeout(late);
-        var db = request.result;
-        db.onversionchange = function () { db.close(); };
-        resolve(db);
-      };
-    }).then(function (db) {
-      function range(of) { return IDBKeyRange.bound([of, ""], [of, "\uffff"]); }
-      return {
-        tier: "database",
-        rows: function (of) { return asked(db.transaction("rows").objectStore("rows").getAll(range(of))); },
-        heads: function () { return asked(db.transaction("heads").objectStore("heads").getAll()); },
-        aside: function () { return asked(db.transaction("aside").objectStore("aside").getAll()); },
-        write: function (rows, heads, bad) {
-          var t = db.transaction(["rows", "heads", "aside"], "readwrite");
-          var end = done(t);
-          rows.forEach(function (row) { t.objectStore("rows").put(row); });
-          heads.forEach(function (one) { t.objectStore("heads").put(one); });
-          (bad || []).forEach(function (one) {
-            t.objectStore("aside").add({ at: Date.now(), row: one });
-            if (one && one.edition !== undefined && one.id !== undefined) t.objectStore("rows").delete([one.edition, one.id]);
-          });
-          return end;
-        },
-        /* All rows of one record become those of another; what stood there goes. */
-        move: function (from, to) {
-          var t = db.transaction(["rows", "heads"], "readwrite");
-          var end = done(t);
-          var rows = t.objectStore("rows");
-          rows.delete(range(to));
-          rows.getAll(range(from)).onsuccess = function (event) {
-            event.target.result.forEach(function (row) { rows.put(Object.assign({}, row, { edition: to })); });
-            rows.delete(range(from));
-          };
-          return end;
-        }
-      };
-    }).then(function (made) {
-      /* A write that fails now would fail at the first tick: find out before. */
-      return made.write([], [{ edition: "probe:", probe: true }]).then(function () { return made; });
-    });
-  }
-
-  function small() {
-    var key = name + ":small";
-    function read() {
-      var text = localStorage.getItem(key);
-      if (!text) return { rows: [], heads: [], aside: [] };
-      try {
-        var found = JSON.parse(text);
-        if (found && Array.isArray(found.rows) && Array.isArray(found.heads)) return found;
-      } catch (error) { /* kept below under another key */ }
-      localStorage.setItem(key + ":aside", text);
-      return { rows: [], heads: [], aside: [{ row: text }] };
-    }
-    function keep(all) { localStorage.setItem(key, JSON.stringify(all)); }
-    localStorage.setItem(key + ":probe", "1");
-    localStorage.removeItem(key + ":probe");
-    function put(list, one, same) {
-      var at = list.findIndex(same);
-      if (at < 0) list.push(one); else list[at] = one;
-    }
-    return {
-      tier: "small",
-      rows: function (of) { return Promise.resolve(read().rows.filter(function (row) { return row.edition === of; })); },
-      heads: function () { return Promise.resolve(read().heads); },
-      aside: function () { return Promise.resolve(read().aside || []); },
-      write: function (rows, heads, bad) {
-        var all = read();
-        rows.forEach(function (row) {
-          put(all.rows, row, function (o) { return o.edition === row.edition && o.id === row.id; });
-        });
-        heads.forEach(function (one) { put(all.heads, one, function (o) { return o.edition === one.edition; }); });
-        all.aside = (all.aside || []).concat((bad || []).map(function (row) { return { row: row }; }));
-        try { keep(all); } catch (error) { return Promise.reject(error); }
-        return Promise.resolve();
-      },
-      move: function (from, to) {
-        var all = read();
-        all.rows = all.rows.filter(function (row) { return row.edition !== to; });
-        all.rows.forEach(function (row) { if (row.edition === from) row.edition = to; });
-        keep(all);
-        return Promise.resolve();
-      }
-    };
-  }
-
-  function memory() {
-    var none = function () { return Promise.resolve([]); };
-    return {
-      tier: "memory", rows: none, heads: none, aside: none,
-      write: function () { return Promise.resolve(); }, move: function () { return Promise.resolve(); }
-    };
-  }
-
-  /* ---------- rows that can be read, and those that cannot ---------- */
-
-  store.sound = function (entry) {
-    if (!entry || typeof entry !== "object" || typeof entry.id !== "string" || !entry.id) return false;
-    if (typeof entry.kind !== "string" || typeof entry.time !== "string" || isNaN(Date.parse(entry.time))) return false;
-    if (typeof entry.seq !== "number" || !isFinite(entry.seq)) return false;
-    /* A kind that only a later version knows is kept and passed over. */
-    return (KNOWN[entry.kind] || []).every(function (field) { return entry[field] !== undefined; });
-  };
+  /* ---------- rows ---------- */
 
   function take(rows) {
     var bad = [];
@@ -175,10 +37,11 @@
     if (entry.seq > top) top = entry.seq;
     if (old && old.seq >= entry.seq) return false;
     entries.set(entry.id, entry);
+    if (unsaved.has(entry.id) && unsaved.get(entry.id).seq < entry.seq) unsaved.delete(entry.id);
     return true;
   }
 
-  function row(entry, of) { return { edition: of || edition, id: entry.id, entry: entry }; }
+  function row(entry) { return places.row(entry, edition); }
 
   /* ---------- opening ---------- */
 
@@ -201,10 +64,10 @@
   store.device = device();
 
   function choose() {
-    return Promise.resolve().then(database).catch(function (error) {
+    return Promise.resolve().then(places.database).catch(function (error) {
       store.state.why = String(error && error.name || error);
-      return small();
-    }).catch(memory);
+      return places.small();
+    }).catch(places.memory);
   }
 
   /* The phone's own name stands beside the record: what localStorage holds may be seconds behind at a kill. */
@@ -227,10 +90,37 @@
     }).catch(function () { /* the record itself is what matters */ });
   }
 
+  /* What pages left on its way goes into the record it belongs to, before that is read. What cannot go there stays
+     where it is; of the own record it is shown all the same and tried again with the next entry. */
+  function recover() {
+    var owed = Object.create(null);
+    var left = pg.ahead.left();
+    if (backend.tier === "database") { try { left = left.concat(places.small().left()); } catch (error) { /* none there */ } }
+    /* How far the database has counted cannot be asked now: what is added here comes after all of it. */
+    if (backend.tier === "small") top = Math.floor(Date.now() / 1000);
+    var bad = left.filter(function (one) {
+      if (!one.row || typeof one.row.edition !== "string" || !store.sound(one.row.entry)) return true;
+      (owed[one.row.edition] = owed[one.row.edition] || []).push(one);
+      return false;
+    });
+    var list = function (of) { return owed[of].map(function (one) { return one.row.entry; }).sort(store.order); };
+    var dropped = function (all) { all.forEach(function (one) { one.drop(); }); };
+    var aside = function () { return backend.write([], [], bad.map(function (one) { return { entry: one.row }; })); };
+    return Object.keys(owed).reduce(function (before, of) {
+      return before.then(function () { return backend.join(of, list(of)); }).then(function () { dropped(owed[of]); }, function () {
+        if (of === edition) list(of).forEach(function (entry) { unsaved.set(entry.id, entry); });
+      });
+    }, Promise.resolve()).then(function () {
+      return bad.length && aside().then(function () { dropped(bad); });
+    }).catch(function () { /* still there at the next opening */ });
+  }
+
   function start() {
     return choose().then(function (chosen) {
       backend = chosen;
       store.state.tier = backend.tier;
+      return recover();
+    }).then(function () {
       return backend.heads();
     }).catch(function () { return []; }).then(function (heads) {
       return named(heads).then(function () { return heads; });
@@ -238,8 +128,11 @@
       head = heads.filter(function (one) { return one.edition === edition; })[0] ||
         { edition: edition, guide: guide, title: data.title, started: null, carried: {} };
       head.carried = head.carried || {};
+      top = Math.max(top, head.top || 0);
       return load().then(function () { return carry(heads); });
     }).then(function () {
+      unsaved.forEach(function (entry) { if (!adopt(entry)) unsaved.delete(entry.id); });
+      if (unsaved.size) flush();
       if (navigator.storage && navigator.storage.persisted && backend.tier === "database") {
         return navigator.storage.persisted().then(function (yes) { store.state.persisted = yes; }, function () {});
       }
@@ -268,7 +161,7 @@
         adopt(note);
         head.started = head.started || note.time;
         head.top = top;
-        return backend.write(fresh.concat([note]).map(function (entry) { return row(entry); }), [head]);
+        return backend.write(fresh.concat([note]).map(row), [head]);
       }).catch(function () { /* it stays where it is and is tried again at the next opening */ });
     }, Promise.resolve());
   }
@@ -289,10 +182,12 @@
 
   /* ---------- writing ---------- */
 
+  store.id = function () { return Date.now().toString(36) + "-" + random(); };
+
   function make(fields) {
     top += 1;
     return Object.assign({
-      id: Date.now().toString(36) + "-" + random(), kind: "", time: pg.ui.stamp(), seq: top, device: store.device, edition: edition
+      id: store.id(), kind: "", time: pg.ui.stamp(), seq: top, device: store.device, edition: edition
     }, fields);
   }
 
@@ -312,6 +207,8 @@
       entries.set(entry.id, entry);
       head.started = head.started || entry.time;
       head.top = top;
+      var before = unsaved.get(entry.id);
+      if (backend.tier === "database" && pg.ahead.keep(row(entry)) && before) pg.ahead.forget(row(before));
       unsaved.set(entry.id, entry);
       emit({ id: entry.id });
       return flush().then(function () { return entry; });
@@ -320,18 +217,34 @@
 
   function flush() {
     var going = Array.from(unsaved.values());
-    var rows = going.map(function (entry) { return row(entry); });
-    return Promise.resolve().then(function () { return backend.write(rows, [head]); }).catch(function (error) {
+    function write(list) {
+      return Promise.resolve().then(function () {
+        return backend.write(list.map(row), [head]);
+      }).then(function () {
+        list.forEach(function (entry) {
+          pg.ahead.forget(row(entry));
+          if (unsaved.get(entry.id) === entry) unsaved.delete(entry.id);
+        });
+      });
+    }
+    var late = window.setTimeout(function () { settle("timeout"); }, places.late);
+    return write(going).catch(function (error) {
       /* A phone may drop the connection while the page sleeps: open it again and try once more. */
       if (backend.tier !== "database") throw error;
-      return database().then(function (made) { backend = made; return backend.write(rows, [head]); });
+      return places.database().then(function (made) { backend = made; return write(going); });
+    }).catch(function (error) {
+      /* A picture that finds no room does not keep the ticks out. */
+      if (going.length < 2) throw error;
+      return Promise.all(going.map(function (entry) { return write([entry]).catch(function (why) { error = why; }); }))
+        .then(function () { if (unsaved.size) throw error; });
     }).then(function () {
-      going.forEach(function (entry) { if (unsaved.get(entry.id) === entry) unsaved.delete(entry.id); });
-      if (backend.tier !== "memory") announce({ put: true });
       settle("");
       ask();
     }, function (error) {
       settle(String(error && error.name || error));
+    }).then(function () {
+      window.clearTimeout(late);
+      if (backend.tier !== "memory") announce({ put: true });
     });
   }
 
@@ -389,9 +302,8 @@
     return store.ready.then(function () { return flush(); }).then(function () {
       var kept = Object.assign({}, head, { edition: "cleared:" + edition, cleared: true });
       var fresh = { edition: edition, guide: guide, title: data.title, started: null, carried: head.carried, top: top, hasCleared: true };
-      return backend.move(edition, "cleared:" + edition).then(function () {
-        return backend.write([], [kept, fresh]);
-      }).then(function () {
+      return backend.move(edition, "cleared:" + edition, [kept, fresh]).then(function () {
+        pg.ahead.left().forEach(function (one) { if (one.row && one.row.edition === edition) one.drop(); });
         store.cleared = entries;
         entries = new Map();
         unsaved.clear();
@@ -411,7 +323,7 @@
       if (store.cleared) store.cleared.forEach(adopt);
       delete head.hasCleared;
       head.top = top;
-      return backend.write(Array.from(entries.values()).map(function (entry) { return row(entry); }), [head]);
+      return backend.write(Array.from(entries.values()).map(row), [head]);
     }).then(function () {
       announce({ put: true });
       emit({ undone: true, kept: now.length });
@@ -424,9 +336,10 @@
     return backend.heads().then(function (heads) {
       var found = heads.filter(function (one) { return one.edition === edition; })[0];
       if (!found) return null;
-      if (cleared || (found.hasCleared && !head.hasCleared)) { entries = new Map(); }
+      if (cleared || (found.hasCleared && !head.hasCleared)) entries = new Map(unsaved);
       head = found;
       head.carried = head.carried || {};
+      top = Math.max(top, head.top || 0);
       return load();
     }).then(function () { emit({ other: true }); }).catch(function () { /* the next sign of life tries again */ });
   }
@@ -445,5 +358,10 @@
   }
 
   store.open = function () { return store.ready; };
+  /* Nothing can be entered before it can be kept. */
+  function shut(yes) { document.querySelectorAll("[data-field]").forEach(function (room) { room.inert = yes; }); }
+  function open() { shut(false); }
+  shut(true);
   store.ready = start();
-})();
+  store.ready.then(open, open);
+});

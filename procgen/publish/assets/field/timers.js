@@ -1,14 +1,10 @@
 /* Timers: from the clock, so that reload, lock and closed tab do not stop them. A help, never the safeguard. */
-(function () {
+procgen.part(function (data, pg, ui, store) {
   "use strict";
-  var data = window.procgenGuide;
-  var pg = window.procgen;
-  if (!data || !pg) return;
-  var ui = pg.ui;
-  var store = pg.store;
   var JUMP = 2000;
   var sound = null;
   var awake = null;
+  var asking = false;
 
   /* ---------- time that went by ---------- */
 
@@ -72,11 +68,14 @@
       if (awake) { awake.release().catch(function () {}); awake = null; }
       return;
     }
-    if (awake || !navigator.wakeLock) return;
+    if (awake || asking || !navigator.wakeLock) return;
+    asking = true;
     navigator.wakeLock.request("screen").then(function (lock) {
+      asking = false;
       awake = lock;
-      lock.addEventListener("release", function () { awake = null; });
-    }, function () { /* the phone refuses: it may lock */ });
+      lock.addEventListener("release", function () { if (awake === lock) awake = null; });
+      hold(); /* the timer may have been stopped while the phone was asked */
+    }, function () { asking = false; /* the phone refuses: it may lock */ });
   }
 
   /* ---------- what a timer says ---------- */
@@ -154,11 +153,10 @@
 
   function begin(id) {
     var own = data.timers[id];
+    var start = store.id();
     arm();
-    return store.put({ kind: "start", timer: id, step: own.step, at: Date.now() }).then(function (start) {
-      if (own.stop !== null) return store.put({ kind: "run", timer: id, start: start.id, state: "begin", at: Date.now() });
-      return null;
-    }).then(hold);
+    store.put({ kind: "start", id: start, timer: id, step: own.step, at: Date.now() }).then(hold);
+    if (own.stop !== null) store.put({ kind: "run", timer: id, start: start, state: "begin", at: Date.now() });
   }
 
   function nextRun(timer, v) {
@@ -302,4 +300,4 @@
   window.setInterval(beat, 500);
   /* Sound may start with a tap only; on a page opened later the first tap does it. */
   document.addEventListener("pointerdown", function () { if (store.state.ready && pg.running(pg.view()).length) arm(); }, { passive: true });
-})();
+});

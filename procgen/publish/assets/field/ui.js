@@ -1,9 +1,6 @@
 /* What all scripts of the doing side share: words, elements, questions, the time of day. Classic, no dependency. */
-(function () {
+procgen.part(function (data, pg) {
   "use strict";
-  var data = window.procgenGuide;
-  if (!data) return;
-  var pg = window.procgen = window.procgen || {};
   var ui = pg.ui = {};
   var live = null;
 
@@ -142,4 +139,4 @@
     var item = data.items[id];
     return item ? ui.el("a", { href: item.page + "#" + item.anchor, text: ui.named(id) }) : document.createTextNode(id);
   };
-})();
+});

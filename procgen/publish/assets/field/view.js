@@ -1,9 +1,6 @@
 /* From entries to what stands: which step is done, which hold is confirmed, what a reading says. No storage here. */
-(function () {
+procgen.part(function (data, pg) {
   "use strict";
-  var data = window.procgenGuide;
-  var pg = window.procgen;
-  if (!data || !pg) return;
   var order = [];
   data.parts.forEach(function (part) { order = order.concat(part.items); });
   pg.order = order;
@@ -112,4 +109,4 @@
     window.addEventListener("procgen:changed", go);
     go();
   };
-})();
+});
