@@ -230,13 +230,14 @@ def test_the_larger_view_opens_pans_by_keyboard_and_closes(
     button.focus()
     page.keyboard.press("Enter")
     pane = page.get_by_role("region", name=re.compile("Water schematic.*scroll"))
-    assert pane.evaluate("pane => pane === document.activeElement && pane.scrollWidth > pane.clientWidth")
+    expect(pane).to_be_focused()
+    assert pane.evaluate("pane => pane.scrollWidth > pane.clientWidth")
     assert pane.locator("svg[data-form=wide]").bounding_box()
     page.keyboard.press("ArrowRight")
     expect(pane).not_to_have_js_property("scrollLeft", 0)
     page.keyboard.press("Escape")
-    assert page.locator("dialog").count() == 0
-    assert button.evaluate("button => button === document.activeElement")
+    expect(page.locator("dialog")).to_have_count(0)
+    expect(button).to_be_focused()
     assert page.locator(".drawing__view svg[data-form=narrow]").bounding_box()
 
 

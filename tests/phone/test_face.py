@@ -10,7 +10,7 @@ import axe_playwright_python
 import pytest
 
 from procgen.publish.assets import ASSETS, assets, light
-from tests.phone.conftest import Phone, confirm, field, measure, saved, tick, until
+from tests.phone.conftest import Phone, at_rest, confirm, field, measure, saved, tick, until
 
 pytestmark = pytest.mark.browser
 
@@ -61,7 +61,7 @@ def test_nothing_jumps_while_a_page_opens(phone: Phone) -> None:
     )
     for name in PAGES:
         phone.open(name, page=page)
-        page.wait_for_timeout(300)
+        at_rest(page)
         assert page.evaluate("jumps") < 0.02, name
 
 
@@ -106,8 +106,8 @@ def test_the_keyboard_does_it_all(phone: Phone) -> None:
     take_back.focus()
     page.keyboard.press("Enter")
     page.keyboard.press("Escape")
+    until(page, "document.activeElement.textContent === 'Take the confirmation back'")
     assert page.evaluate("procgen.view().items['water.drain_proved'].done") is True
-    assert page.evaluate("document.activeElement.textContent") == "Take the confirmation back"
 
 
 def test_print_hides_the_controls_and_shows_the_lines_to_write_on(phone: Phone) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 
 from tests.phone.conftest import DEMO, PHONE
 
@@ -54,7 +54,6 @@ def test_everything_is_found_within_this_guide(demo: Path, browser: Browser) -> 
         page.locator(".pg-search__panel").wait_for(state="hidden")
         box.press_sequentially(typed)
         page.locator(".pg-search__list li").first.wait_for()
-        page.wait_for_timeout(120)
         titles = page.locator(".pg-search__title").all_inner_texts()[:3]
         if not any(title.startswith(wanted) for title in titles):
             missed[typed] = titles
@@ -64,8 +63,7 @@ def test_everything_is_found_within_this_guide(demo: Path, browser: Browser) -> 
                 outside.add(link)
     box.fill("")
     box.press_sequentially("F-29")
-    page.wait_for_timeout(200)
-    assert page.locator(".pg-search__status").inner_text() == "Nothing found"
+    expect(page.locator(".pg-search__status")).to_have_text("Nothing found")
     context.close()
     assert missed == {}
     assert outside == set()

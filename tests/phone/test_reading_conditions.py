@@ -14,7 +14,7 @@ import axe_playwright_python
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from tests.phone.conftest import DEMO, PHONE, confirm, field, measure, ready, saved, tick, until
+from tests.phone.conftest import DEMO, PHONE, at_rest, confirm, field, measure, ready, saved, tick, until
 
 pytestmark = pytest.mark.browser
 
@@ -179,7 +179,7 @@ def test_nothing_is_cut_off_or_too_wide(page: Page, demo_address: str, condition
             page.evaluate("document.documentElement.style.fontSize = '200%'")
         if "right" in condition:
             page.evaluate("document.documentElement.dir = document.body.dir = 'rtl'")
-        page.wait_for_timeout(150)
+        at_rest(page)
         found[name] = page.evaluate(CUT)
     assert {name: one for name, one in found.items() if one} == {}
 
@@ -267,7 +267,9 @@ def test_nothing_jumps(page: Page, demo_address: str) -> None:
     found = {}
     for name in PAGES:
         page.goto(f"{demo_address}/{DEMO}/{name}")
-        page.wait_for_timeout(400)
+        if not name.startswith("../"):
+            ready(page)
+        at_rest(page)
         found[name] = page.evaluate("jumps")
     assert {name: one for name, one in found.items() if one >= 0.02} == {}
 
@@ -325,12 +327,12 @@ def test_the_header_works_from_right_to_left(page: Page, demo_address: str) -> N
     assert menu is not None
     assert menu["x"] > 300
     page.locator("[data-pg-menu]").tap()
-    page.wait_for_timeout(400)
+    at_rest(page)
     drawer = page.locator(".md-sidebar--primary").bounding_box()
     assert drawer is not None
     assert drawer["x"] + drawer["width"] == pytest.approx(360, abs=1)
     page.keyboard.press("Escape")
-    page.wait_for_timeout(400)
+    at_rest(page)
     closed = page.locator(".md-sidebar--primary").bounding_box()
     assert closed is None or closed["x"] >= 360
     page.locator("#pg-q").tap()

@@ -55,7 +55,7 @@ def test_steps_after_an_open_hold_are_read_and_not_ticked(phone: Phone) -> None:
         "Technician."
     )
     control.locator(".tick").tap(force=True)
-    page.wait_for_timeout(100)
+    saved(page)
     assert entries(page) == []
 
 

@@ -19,7 +19,7 @@ from typing import Any
 import jsonschema
 import pytest
 from click.testing import CliRunner
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from procgen.cli import main
 from procgen.commands import find_guide
@@ -198,7 +198,7 @@ def run_timer(page: Page, do: Install, timer: Timer) -> None:
     expected = f"Expected are {worse['pump_runs_high']}; stop and look after {worse['stop_and_check_runs']}."
     assert f"Run 1. {expected}" in control.inner_text()
     saved(page)
-    page.wait_for_timeout(1200)
+    expect(control.locator(".clock")).not_to_have_text("0:00")
     before = clock(control)
     page.reload()
     ready(page)

@@ -32,7 +32,7 @@ def search(page: Page, guide: Path, query: str) -> list[str]:
     page.locator("#pg-q").press_sequentially(query)
     page.wait_for_function("!document.querySelector('.pg-search__panel').hidden")
     page.wait_for_function(f"document.querySelector('#pg-q').value === {json.dumps(query)}")
-    page.wait_for_timeout(100)
+    page.locator(".pg-search__status:not(:empty)").wait_for()
     return [text.split("\n")[0] for text in page.locator(".pg-search__title").all_inner_texts()]
 
 

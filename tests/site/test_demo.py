@@ -202,7 +202,7 @@ def test_a_tap_on_a_figure_leads_to_its_calculation(phone: Page, built: Path) ->
     phone.locator("dialog[open] .pg-figure__foot a").click()
     phone.wait_for_url("**/figures.html#v-fill-time")
     calculation = phone.locator("#v-fill-time")
-    assert calculation.is_visible()
+    calculation.wait_for()
     assert "V / Q" in calculation.inner_text()
 
 
@@ -211,8 +211,7 @@ def test_search_finds_within_this_guide_with_small_errors(phone: Page, built: Pa
     phone.goto((built / "site" / "orrenholt-hall" / "01-survey.html").as_uri())
     phone.keyboard.press("/")
     phone.locator("#pg-q").press_sequentially("trapped ari")
-    phone.wait_for_function("!document.querySelector('.pg-search__panel').hidden")
-    phone.wait_for_timeout(200)
+    phone.locator(".pg-search__list li").first.wait_for()
     titles = phone.locator(".pg-search__title").all_inner_texts()
     assert any("Air trapped" in title for title in titles)
 
