@@ -106,7 +106,7 @@ def guide_site(
             "procgen": {
                 "subtitle": words("kicker"),
                 "description": identity.description,
-                "banner": words("demo") if identity.demo else "",
+                "banner": words("demo_banner") if identity.demo else "",
                 "early": own.early,
                 "figures": named(FIGURES_FILE, sources),
                 "search": {"engine": own.engine, "index": named(INDEX_FILE, index)},
