@@ -5,6 +5,7 @@ They are previews: the worker that keeps a guide on the phone has its own tests.
 
 from __future__ import annotations
 
+import os
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -208,6 +209,9 @@ class Phone:
         """A new tab."""
         page = self.context.new_page()
         page.set_default_timeout(MOST * 1000)
+        if slow := os.environ.get("PROCGEN_SLOW"):
+            session = self.context.new_cdp_session(page)
+            session.send("Emulation.setCPUThrottlingRate", {"rate": float(slow)})
         page.on("pageerror", lambda error: self.faults.append(str(error)))
         page.on("console", lambda m: self.faults.append(m.text) if m.type == "error" else None)
         return page

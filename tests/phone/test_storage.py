@@ -438,6 +438,22 @@ def test_work_from_before_the_database_answered_again_comes_back(phone: Phone) -
     assert page.evaluate("JSON.parse(localStorage.getItem('procgen:ellunby-bakery:small')).rows") == []
 
 
+def test_what_was_cleared_while_the_database_did_not_answer_stays_cleared(phone: Phone) -> None:
+    refusing = phone.tab()
+    refusing.add_init_script(REFUSED)
+    phone.open("01-water.html", page=refusing)
+    tick(refusing, "water.pour")
+    refusing.evaluate("procgen.store.clear()")
+    remark(refusing, "after")
+    refusing.close()
+    page = phone.open("01-water.html")
+    assert [one["kind"] for one in entries(page)] == ["remark"]
+    assert [one["kind"] for one in again(page)] == ["remark"]
+    assert [one["edition"] for one in page.evaluate("procgen.store.records()")] == [
+        page.evaluate("procgen.store.edition")
+    ]
+
+
 def test_a_picture_without_room_keeps_no_tick_out(phone: Phone) -> None:
     page = phone.open("01-water.html")
     page.evaluate(

@@ -144,10 +144,10 @@ procgen.part(function (data, pg) {
       aside: function () { return Promise.resolve(read().aside || []); },
       /* What was kept here while the database did not answer. */
       left: function () {
-        return read().rows.map(function (row) {
+        return read().rows.filter(function (row) { return row && !/^cleared:/.test(row.edition); }).map(function (row) {
           return { row: row, drop: function () {
             var all = read();
-            all.rows = all.rows.filter(function (o) { return o.edition !== row.edition || o.id !== row.id; });
+            all.rows = all.rows.filter(function (o) { return !o || o.edition !== row.edition || o.id !== row.id; });
             keep(all);
           } };
         });
