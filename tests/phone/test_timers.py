@@ -144,7 +144,7 @@ def test_two_open_tabs_count_a_changed_clock_once(phone: Phone) -> None:
     page = start(phone)
     other = phone.open("03-fill.html")
     page.clock.set_system_time("2025-03-04T11:00:00Z")  # the clock of the phone: of both tabs
-    page.clock.run_for(2_000)
+    page.clock.run_for(2_500)
     for tab in (page, other):
         until(tab, "procgen.running(procgen.view())[0].clocks.length > 0")
     for tab in (page, other):
