@@ -420,7 +420,7 @@ def test_nothing_moves_while_the_guide_is_being_kept(reader: BrowserContext, ser
     page = kept(reader, server, "01-water.html")
     page.locator("[data-when=loose]").wait_for()
     at_rest(page)
-    assert page.evaluate("jumps") < 0.02
+    assert page.evaluate("jumps") < 0.002
 
 
 def test_the_home_screen_gets_name_and_icons(reader: BrowserContext, server: Server) -> None:
