@@ -19,9 +19,10 @@ _ENDS = {
     "limits": ("low", "high"),
     "count_span": ("low", "high"),
     "upper": ("high", "high"),
-    "at_most": ("high", "high"),
+    # A limit that is known within a range is kept wherever in the range it lies.
+    "at_most": ("low", "low"),
     "lower": ("low", "low"),
-    "at_least": ("low", "low"),
+    "at_least": ("high", "high"),
 }
 
 

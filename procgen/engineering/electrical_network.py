@@ -214,3 +214,38 @@ def lost_neutral(arrangement: str, voltage: float, loads: Sequence[Load]) -> Los
     across = [_across(load, floating) for load in loads]
     ratios = tuple((abs(u) / load.rated_voltage) ** 2 for load, u in zip(loads, across, strict=True))
     return LostNeutral(floating["N"], tuple(abs(u) for u in across), ratios)
+
+
+def lost_neutral_worst(arrangement: str, voltage: float, loads: Sequence[Load]) -> float:
+    """Highest voltage on a load when the neutral is lost, whatever the controls have switched on by then.
+
+    Worst is a small load alone on its line while everything of one other line is on: the two stand in series
+    between the lines, and the small one takes nearly all of the voltage.
+
+    Formula: max |V_a - V_b| |Y_b/(Y_b + Y_k)|; k the smallest load of line a, Y_b all of line b
+
+    Args:
+        arrangement: one of `ARRANGEMENTS` with a neutral []
+        voltage: line to neutral [V]
+        loads: everything that may be on [W, V]
+    Returns: voltage [V]
+    Valid: as `solve`; loads on the neutral from two lines at least
+    Raises: OutOfRangeError; UnknownEntryError for an arrangement without a neutral
+    Source: Millman's theorem
+    """
+    phasors = supply_phasors(arrangement, voltage)
+    s.entry("neutral", phasors, "N")
+    by_line: dict[str, list[complex]] = {}
+    for load in loads:
+        _check(load, phasors)
+        if "N" in load.terminals and load.power > 0.0:
+            line = load.terminals[0] if load.terminals[1] == "N" else load.terminals[1]
+            by_line.setdefault(line, []).append(load.admittance)
+    if len(by_line) < 2:
+        raise OutOfRangeError("lost_neutral_worst", "lines that share the neutral", len(by_line), 2, None, "")
+    return max(
+        abs(phasors[a] - phasors[b]) * abs(sum(by_line[b]) / (sum(by_line[b]) + min(by_line[a], key=abs)))
+        for a in by_line
+        for b in by_line
+        if a != b
+    )

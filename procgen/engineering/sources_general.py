@@ -89,6 +89,19 @@ TDS_FACTOR = Source(
     "tds-factor", "Dissolved solids from conductivity by a factor", kind="common practice", from_memory=True
 )
 
+ION_CONDUCTANCE = Source(
+    "ion-conductance",
+    "Limiting conductances of ions at 25 degC, handbook tables",
+    kind="handbook",
+    from_memory=True,
+)
+CARBONIC_ACID = Source(
+    "carbonic-acid",
+    "First dissociation of carbonic acid, pK1 = 6.35 at 25 degC",
+    kind="handbook",
+    from_memory=True,
+)
+
 # Drain
 IPC_704_1 = Source("ipc-704-1", "International Plumbing Code", "704.1")
 IPC_704_1_LARGE = Source(

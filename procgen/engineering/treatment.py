@@ -21,6 +21,11 @@ EQUIVALENT_HCO3 = 61.017
 EQUIVALENT_CO3 = 30.004
 EQUIVALENT_CACO3 = 50.0435
 
+#: What a milliequivalent of calcium bicarbonate in a litre adds to the conductivity, S/m: 59.5 + 44.5 uS/cm.
+CARBONATE_CONDUCTANCE = 104.0e-4
+#: First dissociation constant of carbonic acid at 25 degrees Celsius, as pK.
+PK_CARBONIC = 6.35
+
 #: Upper bound of each class in mg/L as CaCO3; the last class has none.
 HARDNESS_CLASSES = (("soft", 60.0), ("moderately_hard", 120.0), ("hard", 180.0))
 RYZNAR_BANDS = (("heavy_scale", 5.5), ("light_scale", 6.2), ("balanced", 6.8), ("corrosive", 8.5))
@@ -200,6 +205,68 @@ def alkalinity_to_bicarbonate(alkalinity_caco3: float) -> float:
     Source: equivalent masses
     """
     return alkalinity_caco3 * EQUIVALENT_HCO3 / EQUIVALENT_CACO3
+
+
+@kernel(
+    conductivity="S/m", raw_caco3="mgCaCO3", treated_caco3="mgCaCO3", bypass="", returns="S/m",
+    source=s.ION_CONDUCTANCE,
+    valid={
+        "conductivity": (0, 10), "raw_caco3": (0, 10_000), "treated_caco3": (0, 10_000), "bypass": (0, 1),
+    },
+)  # fmt: skip
+def decarbonised_conductivity(
+    conductivity: float, raw_caco3: float, treated_caco3: float, bypass: float
+) -> float:
+    """Conductivity behind a decarbonising cartridge: the calcium bicarbonate it takes out conducts no more.
+
+    On the safe side for a level probe: real water, not endlessly thin, loses a little less.
+
+    Formula: max(b kappa, kappa - 0.0104 (A_raw - A)/50.0435), alkalinity in mg/L as CaCO3
+
+    Args:
+        conductivity: of the raw water, at 25 degrees Celsius [S/m]
+        raw_caco3: its alkalinity as CaCO3 [mg/L]
+        treated_caco3: alkalinity behind cartridge and bypass as CaCO3 [mg/L]
+        bypass: share of raw water []
+    Returns: conductivity at 25 degrees Celsius [S/m]
+    Valid: conductivity 0 to 10 S/m; alkalinity 0 to 10 000 mg/L, treated not above raw; bypass 0 to 1
+    Raises: OutOfRangeError outside these ranges
+    Source: limiting conductances of ions, from memory
+    """
+    s.require("decarbonised_conductivity", "treated_caco3", treated_caco3, (0.0, raw_caco3), "mg/L")
+    removed = (raw_caco3 - treated_caco3) / EQUIVALENT_CACO3
+    return max(bypass * conductivity, conductivity - CARBONATE_CONDUCTANCE * removed)
+
+
+@kernel(
+    pH="", raw_caco3="mgCaCO3", treated_caco3="mgCaCO3", freed="", returns="", source=s.CARBONIC_ACID,
+    valid={"pH": (4.5, 9.0), "raw_caco3": (0.1, 10_000), "treated_caco3": (0.1, 10_000), "freed": (0, 1)},
+)  # fmt: skip
+def treated_pH(pH: float, raw_caco3: float, treated_caco3: float, freed: float) -> float:
+    """The pH of water whose alkalinity a treatment has lowered, as long as no carbon dioxide escapes.
+
+    A decarbonising cartridge turns the alkalinity it takes into carbon dioxide; a membrane keeps alkalinity
+    back and lets the carbon dioxide through. Either way the water turns more acid.
+
+    Formula: pK + log10(A/(A_raw 10^(pK - pH) + freed (A_raw - A))), pK = 6.35; carbonate neglected
+
+    Args:
+        pH: of the raw water []
+        raw_caco3: its alkalinity as CaCO3 [mg/L]
+        treated_caco3: alkalinity behind the treatment as CaCO3 [mg/L]
+        freed: share of the alkalinity taken out that turns into carbon dioxide; 0 for a membrane []
+    Returns: pH, a plain number []
+    Valid: pH 4.5 to 9, where alkalinity is bicarbonate within a tenth (to 8 with less than all freed);
+        alkalinity 0.1 to 10 000 mg/L, treated not above raw
+    Raises: OutOfRangeError outside these ranges
+    Source: equilibrium of carbonic acid, pK1 from memory
+    """
+    s.require("treated_pH", "treated_caco3", treated_caco3, (0.1, raw_caco3), "mg/L")
+    # With little carbonic acid left the neglected carbonate would decide.
+    if freed < 1.0:
+        s.require("treated_pH", "pH", pH, (4.5, 8.0), "")
+    acid = raw_caco3 * 10.0 ** (PK_CARBONIC - pH) + freed * (raw_caco3 - treated_caco3)
+    return PK_CARBONIC + math.log10(treated_caco3 / acid)
 
 
 @kernel(

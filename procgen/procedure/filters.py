@@ -65,6 +65,16 @@ class Figure:
         figure.low, figure.value, figure.high = part.low, part.value, part.high
         return figure
 
+    @property
+    def permitted_low(self) -> float:
+        """What may not be passed below: a typed window's lower end, but a computed limit's higher one."""
+        return self.high if self.value_id else self.low
+
+    @property
+    def permitted_high(self) -> float:
+        """What may not be passed above: a typed window's upper end, but a computed limit's lower one."""
+        return self.low if self.value_id else self.high
+
     def _trade_rounding(self) -> str:
         """SI size of the rounding of a figure that the profile states in the other unit system."""
         stated = _TRADE_ROUNDING.search(self.measure.text) if self.measure and self.measure.trade else None
@@ -139,7 +149,10 @@ def inward_range(kind: str, low: float, high: float, step: float, prefer: Prefer
 def extreme(given: Any, prefer: Preference, name: str, high: bool, permitted: bool) -> Token:
     """One end of a range: outward where it is predicted, inward where it is a limit."""
     figure = figure_of(given, name)
-    si = figure.high if high else figure.low
+    if permitted:
+        si = figure.permitted_high if high else figure.permitted_low
+    else:
+        si = figure.high if high else figure.low
     rounding = "inward" if permitted else "outward"
     shown = pair(figure.kind, si, figure.step, prefer, rounding, upward=high)  # type: ignore[arg-type]
     return figure.token(shown, name, {"si": si})

@@ -38,6 +38,7 @@ def make_reading(
         raise TemplateFaultError("template_reading_without_figures", found=reading_id)
     aim = _figure(target, kind, reading_id)
     bottom, top = _figure(lowest, kind, reading_id), _figure(highest, kind, reading_id)
+    ends = _ends(bottom, top, window=limits is not None)
     what_if_id, table = _what_if(what_if, kind, reading_id)
     high_id = top.value_id if top else ""
     return Reading(
@@ -45,12 +46,12 @@ def make_reading(
         label=builder.tokens.plain(label),
         kind=kind,
         target=aim.value if aim else None,
-        low=bottom.low if bottom else None,
-        high=top.high if top else None,
+        low=ends[0] if bottom else None,
+        high=ends[1] if top else None,
         value_id=aim.value_id if aim else "",
         outside=outside,
         target_html=nominal(target, builder.prefer).html if aim else "",
-        limits_html=_limits_html(builder, lowest, highest, bottom, top),
+        limits_html=_limits_html(builder, (lowest, highest), (bottom, top), ends),
         line=outside.line,
         template=outside.template,
         what_if=what_if_id,
@@ -85,17 +86,32 @@ def _figure(given: Any, kind: str, reading_id: str) -> Figure | None:
     return figure
 
 
+def _ends(bottom: Figure | None, top: Figure | None, *, window: bool) -> tuple[float, float]:
+    """Lowest and highest permitted figure. Two limits by themselves are kept wherever they lie in a range of
+    their own; a window is its own two ends."""
+    low = high = 0.0
+    if bottom is not None:
+        low = bottom.low if window else bottom.permitted_low
+    if top is not None:
+        high = top.high if window else top.permitted_high
+    return low, high
+
+
 def _limits_html(
-    builder: Builder, lowest: Any, highest: Any, bottom: Figure | None, top: Figure | None
+    builder: Builder,
+    given: tuple[Any, Any],
+    figures: tuple[Figure | None, Figure | None],
+    ends: tuple[float, float],
 ) -> str:
+    (lowest, highest), (bottom, top), (low, high) = given, figures, ends
     prefer, messages = builder.prefer, builder.messages
     if bottom is not None and top is not None:
         step = min(bottom.step, top.step)
-        shown, step = inward_range(bottom.kind, bottom.low, top.high, step, prefer)
+        shown, step = inward_range(bottom.kind, low, high, step, prefer)
         same = bottom.value_id == top.value_id and bottom.path == top.path
         figure = bottom if same else _apart(bottom)
         figure.step = step
-        return figure.token(shown, "limits", {"low": bottom.low, "high": top.high}).html
+        return figure.token(shown, "limits", {"low": low, "high": high}).html
     if top is not None:
         token = extreme(highest, prefer, "at_most", True, True)
         return messages.text("procedure.at_most", figure=token.html)

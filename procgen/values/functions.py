@@ -12,6 +12,7 @@ from typing import Any
 
 from procgen.engineering import (
     atmosphere,
+    cooling,
     drain,
     earthing,
     electrical,
@@ -96,6 +97,9 @@ PHYSICS: Mapping[str, Callable[..., Any]] = {
     "bore_above": _above,
     "duty_for": mixing.duty_for,
     "diluted_temperature": mixing.diluted_temperature,
+    "cooling_time": cooling.cooling_time,
+    "treated_pH": treatment.treated_pH,
+    "decarbonised": treatment.decarbonised_conductivity,
     "langelier": treatment.langelier,
     "ryznar": treatment.ryznar,
     "larson_skold": treatment.larson_skold,

@@ -84,7 +84,13 @@ class Case:
         assert v.value is not None
         assert v.low is not None
         assert v.high is not None
-        return Figure(v.kind, v.value, v.low, v.high, v.step, mode, v.id)
+        low, high = v.low, v.high
+        # A computed limit is kept wherever in its range it lies.
+        if mode == "at_most":
+            high = low
+        elif mode == "at_least":
+            low = high
+        return Figure(v.kind, v.value, low, high, v.step, mode, v.id)
 
     def leaf(self, section: BaseModel, name: str, mode: Any = "pair") -> Figure:
         """A typed quantity as a figure of a sentence."""

@@ -52,6 +52,30 @@ CASES: list[tuple[str, str, str, str, Changes]] = [
     ("voltage", "not_read", "attention", BAKERY, {"electricity.line_to_neutral": None}),
     ("voltage", "drop", "attention", BAKERY, {"electricity.cable.length": "180 m"}),
     ("voltage_drop", "pass", "pass", BAKERY, {}),
+    ("alkalinity", "pass", "pass", BAKERY, {}),
+    # A softener leaves the alkalinity as it is.
+    ("alkalinity", "outside", "attention", "vantrey-kiosk", {}),
+    ("conductivity", "pass", "pass", BAKERY, {}),
+    ("conductivity", "outside", "attention", BAKERY, {"water.conductivity": "1900 µS/cm"}),
+    ("ph", "pass", "pass", "calvessa-pass", {}),
+    ("ph", "outside", "attention", "calvessa-pass", {"water.ph": "8.6"}),
+    # A membrane without any raw water beside it leaves 2 % of the salts: 10 of 460 µS/cm.
+    (
+        "probe_blind",
+        "blind",
+        "stop",
+        BAKERY,
+        {
+            "treatment.kind": "reverse_osmosis",
+            "treatment.bypass": "0 %",
+            "treatment.filtered_hardness": "0.3 °dH",
+        },
+    ),
+    # This maker bears 92 to 108 % only: 252 V passes a public supply's ten per cent and harms the machine.
+    ("voltage", "outside", "stop", "aldrune-laboratory", {"electricity.line_to_neutral": "252 V"}),
+    # Read cold at 0.6 of what lets a 16 A, curve B device trip at once (2.73 ohm) it passes, at 0.75 no more.
+    ("loop_impedance", "pass", "pass", "aldrune-laboratory", {"electricity.loop_impedance": "1.64 Ω"}),
+    ("loop_impedance", "by_rcd", "attention", "aldrune-laboratory", {"electricity.loop_impedance": "2.05 Ω"}),
     ("device", "pass", "pass", BAKERY, {}),
     ("device", "too_small", "stop", BAKERY, {"electricity.device.rating": "6 A"}),
     (
@@ -188,7 +212,14 @@ CASES: list[tuple[str, str, str, str, Changes]] = [
     ("brew_flashing", "pass", "pass", BAKERY, {}),
     ("brew_flashing", "flashes", "attention", BAKERY, {"altitude": "2600 m"}),
     ("relief_margin", "pass", "pass", BAKERY, {}),
-    ("relief_margin", "none", "stop", BAKERY, {"altitude": "2600 m"}),
+    ("relief_margin", "too_hot", "stop", BAKERY, {"altitude": "2600 m"}),
+    (
+        "relief_margin",
+        "none",
+        "stop",
+        "morrask-station",
+        {"machine:steam_boiler.relief_valve.setting": "1.3 bar"},
+    ),
     ("fill_runs_unusual", "pass", "pass", BAKERY, {}),
     ("fill_runs_unusual", "few", "pass", "fennavar-museum", {}),
     ("fill_runs_unusual", "many", "pass", BAKERY, {"machine:water.fill.orifice_bore": "0.5 mm"}),

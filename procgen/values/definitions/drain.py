@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from procgen.engineering import drain
+from procgen.engineering import drain, hydraulics, water
 from procgen.engineering.sources import ARITHMETIC
 from procgen.engineering.sources_general import (
     EN_1717,
@@ -149,26 +149,62 @@ def capacity(r: Reader) -> float:
     return min(flows)
 
 
+#: Boiler water on its way to the drain is at boiling point at most, where a kilogram takes most room, K.
+HOTTEST = 373.15
+
+
 def _peak(facts: Facts) -> str:
-    terms = [f"Q_{g.mark}" for g in facts.machine.groups]
-    if facts.machine.hot_water.method != "none":
-        terms.append("Q_cold")
-    return " + ".join(terms)
+    marks = [g.mark for g in facts.machine.groups]
+    if network.brew_pump(facts) is None:
+        rinse = " + ".join(f"Q_{mark}" for mark in marks)
+    else:
+        each = " + ".join(f"orifice_flow(p_brew, d_{mark}, C_{mark}, T)" for mark in marks)
+        rinse = f"min(Q_pump, {each})"
+    if facts.machine.hot_water.method == "none":
+        return rinse
+    return f"{rinse} + Q_cold + m_hot / density(373.15)"
 
 
 @VALUES.value("drain.peak_flow", "drain_flow", formula=_peak, source=ARITHMETIC, digits=2)
 def peak_flow(r: Reader) -> float:
-    """Every group rinsed at once and cold water at the hot-water outlet run into the tray."""
-    total = sum(r.value(f"fill.group_flow[{mark}]", f"Q_{mark}") for mark in group_marks(r))
+    """Every group rinsed at once by the pump, and hot water run into the tray."""
+    pump = network.brew_pump(r)
+    if pump is None:
+        total = sum(r.value(f"fill.group_flow[{mark}]", f"Q_{mark}") for mark in group_marks(r))
+    else:
+        pressure, T = r.value("pump.brew_maximum", "p_brew"), network.water_temperature(r)
+        each = sum(
+            hydraulics.orifice_flow(
+                pressure,
+                r.leaf(group, "restrictor_bore", f"d_{group.mark}"),
+                r.leaf(group, "restrictor_discharge", f"C_{group.mark}"),
+                T,
+            )
+            for group in r.machine.groups
+        )
+        total = min(r.leaf(pump.curve[0], "flow", "Q_pump"), each)
     if r.machine.hot_water.method != "none":
         total += r.value("hotwater.cold_flow", "Q_cold")
+        total += r.value("hotwater.hot_flow", "m_hot") / water.density(HOTTEST)
     return total
 
 
-@VALUES.value("drain.temperature", "temperature", formula="min(T_brew, T_boil)", source=MIXING, step=1.0)
+@VALUES.value(
+    "drain.temperature",
+    "temperature",
+    formula=lambda f: (
+        f"min({'T_brew' if f.machine.hot_water.method == 'none' else 'max(T_brew, T_hot)'}, T_boil)"
+    ),
+    source=MIXING,
+    step=1.0,
+)
 def temperature(r: Reader) -> float:
-    """Hottest water that runs for longer: a group rinsed at brew temperature, at most at boiling point."""
-    return min(r.value("brew.set_temperature", "T_brew"), r.value("water.boiling_point_site", "T_boil"))
+    """Hottest water that runs for longer: a group rinsed at brew temperature, or hot water at the upper end
+    of its window; at most at boiling point."""
+    hottest = r.value("brew.set_temperature", "T_brew")
+    if r.machine.hot_water.method != "none":
+        hottest = max(hottest, r.end(r.machine.hot_water, "target_window", "T_hot", high=True))
+    return min(hottest, r.value("water.boiling_point_site", "T_boil"))
 
 
 @VALUES.value(

@@ -5,20 +5,25 @@ from __future__ import annotations
 from procgen.engineering import electrical_network
 from procgen.engineering.sources_general import MILLMAN, OHM
 from procgen.values.define import VALUES, UnavailableError
-from procgen.values.definitions.electrical import ANGLES, WITHOUT_NEUTRAL, element_terminals, network_loads
+from procgen.values.definitions.electrical import WITHOUT_NEUTRAL, element_terminals, network_loads
 from procgen.values.reader import Facts, Reader
 
 
-def _to_neutral(facts: Facts) -> list[tuple[str, str, str]]:
-    """Admittance, lag and line of everything between a line and the neutral, as formula text."""
-    loads = []
+def _to_neutral(facts: Facts) -> dict[str, list[tuple[float, str]]]:
+    """By line, size and formula text of the admittance of everything between it and the neutral."""
+    loads: dict[str, list[tuple[float, str]]] = {}
     for item in facts.machine.elements:
         terminals = element_terminals(facts, item.mark)
         if terminals.endswith("-N"):
-            loads.append((f"P_{item.mark} * k_P / Ur_{item.mark}^2", "0", terminals))
+            text = f"phasor(P_{item.mark} * k_P / Ur_{item.mark}^2, 0, 0)"
+            size = item.rating.value / item.rated_voltage.value**2
+            loads.setdefault(terminals, []).append((size, text))
+    nominal = facts.variant.line_to_neutral
     for i, load in enumerate(facts.variant.other_loads, 1):
-        if load.terminals.endswith("-N"):
-            loads.append((f"P_o{i} / (c_o{i} * U_n^2)", f"acos(c_o{i})", load.terminals))
+        if load.terminals.endswith("-N") and nominal is not None:
+            text = f"phasor(P_o{i} / (c_o{i} * U_n^2), 0, acos(c_o{i}))"
+            size = load.power.value / load.power_factor.value / nominal.value**2
+            loads.setdefault(load.terminals, []).append((size, text))
     return loads
 
 
@@ -33,12 +38,15 @@ def _miswire_formula(facts: Facts) -> str:
 
 def _lost_formula(facts: Facts) -> str:
     loads = _to_neutral(facts)
-    angle = ANGLES[facts.variant.arrangement]
-    top = " + ".join(f"phasor({size} * U, {angle[where]:g}, {lag})" for size, lag, where in loads)
-    bottom = " + ".join(f"phasor({size}, 0, {lag})" for size, lag, _ in loads)
-    lines = sorted({where for _, _, where in loads})
-    across = ", ".join(f"abs(phasor(U, {angle[where]:g}, 0) - ({top}) / ({bottom}))" for where in lines)
-    return f"max({across}, 0)" if loads else ""
+    line = {"split": "2 * U"}.get(facts.variant.arrangement, "sqrt(3) * U")
+    shares = []
+    for a in loads:
+        _, alone = min(loads[a])
+        for b in loads:
+            if a != b:
+                all_of_b = " + ".join(text for _, text in loads[b])
+                shares.append(f"abs(({all_of_b}) / ({all_of_b} + {alone}))")
+    return f"{line} * max({', '.join(shares)}, 0)" if shares else ""
 
 
 @VALUES.value(
@@ -70,17 +78,13 @@ def miswire_power_ratio(r: Reader) -> float:
     step=1.0,
 )
 def lost_neutral_voltage(r: Reader) -> float:
-    """Highest voltage across anything between line and neutral when the neutral is lost."""
+    """Highest voltage across anything between line and neutral when the neutral is lost: a small load alone
+    on its line, in series with all that another line has on."""
     if r.variant.arrangement in WITHOUT_NEUTRAL | {"1N"}:
         raise UnavailableError("no_shared_neutral")
-    lost = electrical_network.lost_neutral(
-        r.variant.arrangement, r.value("electrical.voltage", "U"), network_loads(r)
-    )
-    to_neutral = [
-        voltage
-        for voltage, load in zip(lost.voltages, network_loads(r), strict=True)
-        if "N" in load.terminals
-    ]
-    if not to_neutral:
+    loads = network_loads(r)
+    if len({load.terminals for load in loads if "N" in load.terminals}) < 2:
         raise UnavailableError("no_shared_neutral")
-    return max(to_neutral)
+    return electrical_network.lost_neutral_worst(
+        r.variant.arrangement, r.value("electrical.voltage", "U"), loads
+    )

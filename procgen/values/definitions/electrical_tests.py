@@ -6,9 +6,9 @@ from procgen.engineering import earthing, electrical
 from procgen.engineering.sources_general import (
     IEC_60335_1_13,
     IEC_60335_1_27,
-    IEC_60364_4_41,
     IEC_60364_6,
     IEC_61008,
+    MEASURED_LOOP,
 )
 from procgen.values.constants import IEC_60038, VOLTAGE_HIGH, VOLTAGE_LOW
 from procgen.values.define import VALUES, UnavailableError
@@ -24,20 +24,24 @@ TRIP_TIME = 0.3
 @VALUES.value(
     "electrical.loop_impedance_maximum",
     "resistance",
-    formula=lambda facts: f"loop_impedance(I_n, {'U' if has_neutral(facts) else 'U / sqrt(3)'})",
-    source=IEC_60364_4_41,
+    formula=lambda facts: (
+        f"2 / 3 * loop_impedance(I_n, U_nominal{'' if has_neutral(facts) else ' / sqrt(3)'})"
+    ),
+    source=MEASURED_LOOP,
     digits=2,
 )
 def loop_impedance_maximum(r: Reader) -> float:
-    """Highest earth-fault loop impedance at which the device still disconnects at once."""
+    """Highest reading on cold conductors at which the device still disconnects at once when they are hot."""
     device = r.site.electricity.device if r.site else None
     rating = r.surveyed(device, "rating", "I_n")
     assert device is not None
     if device.curve is None:
         raise UnavailableError("not_surveyed", field="curve")
-    U = r.value("electrical.voltage", "U")
-    to_earth = U / 3**0.5 if r.variant.arrangement in WITHOUT_NEUTRAL else U
-    return earthing.loop_impedance_maximum(rating, device.curve, to_earth)
+    # By the nominal voltage, as the clause says: a supply that stands high today may stand low tomorrow.
+    without = r.variant.arrangement in WITHOUT_NEUTRAL
+    nominal = _nominal(r, "line_to_line" if without else "line_to_neutral")
+    hot = earthing.loop_impedance_maximum(rating, device.curve, nominal / 3**0.5 if without else nominal)
+    return earthing.loop_impedance_measured_maximum(hot)
 
 
 @VALUES.value(

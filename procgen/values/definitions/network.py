@@ -30,6 +30,11 @@ def pump(r: Reader, mark: str) -> Pump:
     return next(unit for unit in r.machine.pumps.units if unit.mark == mark)
 
 
+def brew_pump(facts: Reader | Facts) -> Pump | None:
+    """The pump that feeds the groups."""
+    return next((unit for unit in facts.machine.pumps.units if "brew" in unit.feeds), None)
+
+
 def source_pump(r: Reader, source: str) -> Pump | None:
     """The pump a path starts at; None from the main."""
     return None if source == "mains" else pump(r, source)

@@ -6,7 +6,7 @@ from procgen.engineering import atmosphere, water
 from procgen.engineering.sources import ARITHMETIC
 from procgen.engineering.sources_fluid import ENTHALPY_BALANCE, IAPWS_IF97, ISA
 from procgen.profiles.boilers import BrewBoiler
-from procgen.values.define import VALUES
+from procgen.values.define import VALUES, UnavailableError
 from procgen.values.reader import Reader
 
 
@@ -83,6 +83,27 @@ def steam_relief_margin(r: Reader) -> float:
     return setting * (1 - below) - (
         water.saturation_pressure(highest) - r.value("site.atmospheric_pressure", "p_atm")
     )
+
+
+@VALUES.value(
+    "steam.set_maximum",
+    "temperature",
+    formula="saturation_temperature(p_relief * (1 - max(tol, blowdown)) + p_atm) - dT",
+    source=IAPWS_IF97,
+    step=1.0,
+)
+def steam_set_maximum(r: Reader) -> float:
+    """Highest set point that leaves the relief valve shut here: where its margin is nought."""
+    steam = r.machine.steam_boiler
+    if steam.holds != "temperature":
+        raise UnavailableError("held_by_pressure")
+    valve = steam.relief_valve
+    setting = r.leaf(valve, "setting", "p_relief")
+    below = max(r.leaf(valve, "opening_tolerance", "tol"), r.leaf(valve, "reseat_below", "blowdown"))
+    hottest = water.saturation_temperature(
+        setting * (1 - below) + r.value("site.atmospheric_pressure", "p_atm")
+    )
+    return hottest - r.leaf(steam, "overshoot", "dT")
 
 
 @VALUES.value(

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from procgen.engineering import treatment
 from procgen.engineering.sources import ARITHMETIC
-from procgen.engineering.sources_general import LANGELIER, LARSON_SKOLD, RYZNAR
+from procgen.engineering.sources_general import (
+    CARBONIC_ACID,
+    ION_CONDUCTANCE,
+    LANGELIER,
+    LARSON_SKOLD,
+    RYZNAR,
+)
 from procgen.profiles.site import Treatment, WaterAnalysis
 from procgen.values.define import VALUES, UnavailableError
 from procgen.values.reader import Facts, Reader
@@ -30,20 +36,33 @@ def _removes_carbonate(treated: Treatment | None) -> bool:
     return treated is not None and treated.kind == "decarbonising"
 
 
+def _desalts(treated: Treatment | None) -> bool:
+    """A membrane whose bypass mixes raw water in: all salts fall as the hardness does."""
+    return treated is not None and treated.kind == "reverse_osmosis" and _blends(treated)
+
+
+def _frees_carbon_dioxide(treated: Treatment | None) -> bool:
+    return _removes_carbonate(treated) and _blends(treated)
+
+
 def _hardness_formula(facts: Facts) -> str:
-    return "b * H_raw + (1 - b) * H_filtered" if facts.site and _blends(facts.site.treatment) else "H_raw"
+    return (
+        "b * H_raw + (1 - b) * min(H_filtered, H_raw)"
+        if facts.site and _blends(facts.site.treatment)
+        else "H_raw"
+    )
 
 
 @VALUES.value("treatment.hardness", "hardness", formula=_hardness_formula, source=ARITHMETIC, step=1.0)
 def hardness(r: Reader) -> float:
-    """Total hardness that reaches the machine: filtered and bypassed water mixed."""
+    """Total hardness that reaches the machine: filtered and bypassed water mixed; a cartridge adds none."""
     raw = r.value("treatment.raw_hardness", "H_raw")
     treated = r.site.treatment if r.site else None
     if not _blends(treated):
         return float(raw)
     assert treated is not None
     bypass, filtered = r.leaf(treated, "bypass", "b"), r.leaf(treated, "filtered_hardness", "H_filtered")
-    return treatment.blended_hardness(bypass, filtered, raw)
+    return treatment.blended_hardness(bypass, min(filtered, raw), raw)
 
 
 def _raw_formula(facts: Facts) -> str:
@@ -63,21 +82,62 @@ def raw_hardness(r: Reader) -> float:
 
 
 def _alkalinity_formula(facts: Facts) -> str:
-    if facts.site and _blends(facts.site.treatment) and _removes_carbonate(facts.site.treatment):
+    treated = facts.site.treatment if facts.site else None
+    if _frees_carbon_dioxide(treated):
         return "max(0, A_raw - (H_raw - H))"
+    if _desalts(treated):
+        return "A_raw * min(1, H / H_raw)"
     return "A_raw"
 
 
 @VALUES.value("treatment.alkalinity", "hardness", formula=_alkalinity_formula, source=ARITHMETIC, step=1.0)
 def alkalinity(r: Reader) -> float:
-    """Alkalinity that reaches the machine; a decarbonising cartridge takes as much as hardness."""
+    """Alkalinity that reaches the machine; a decarbonising cartridge takes as much as hardness, a membrane
+    keeps back as large a share."""
     raw = r.surveyed(analysis(r), "alkalinity", "A_raw")
     treated = r.site.treatment if r.site else None
-    if _blends(treated) and _removes_carbonate(treated):
+    if _frees_carbon_dioxide(treated):
         return max(
             0.0, raw - (r.value("treatment.raw_hardness", "H_raw") - r.value("treatment.hardness", "H"))
         )
-    return raw
+    return raw * _share_left(r) if _desalts(treated) else raw
+
+
+def _share_left(r: Reader) -> float:
+    """Share of the salts that a membrane with its bypass lets reach the machine. It holds hardness back
+    better than other salts: what is left of those is at least this."""
+    raw = r.value("treatment.raw_hardness", "H_raw")
+    if raw <= 0:
+        raise UnavailableError("no_hardness")
+    return min(1.0, float(r.value("treatment.hardness", "H")) / raw)
+
+
+def _ph_formula(facts: Facts) -> str:
+    treated = facts.site.treatment if facts.site else None
+    if _frees_carbon_dioxide(treated):
+        return "treated_pH(pH, A_raw, A, 1)"
+    return "treated_pH(pH, A_raw, A, 0)" if _desalts(treated) else "pH"
+
+
+@VALUES.value(
+    "treatment.ph",
+    "number",
+    formula=_ph_formula,
+    source=CARBONIC_ACID,
+    step=0.1,
+)
+def ph(r: Reader) -> float:
+    """In the closed pipe, before carbon dioxide escapes; the sample's own where no treatment changes it."""
+    sample = r.surveyed(analysis(r), "ph", "pH")
+    treated = r.site.treatment if r.site else None
+    if not (_frees_carbon_dioxide(treated) or _desalts(treated)):
+        return sample
+    return treatment.treated_pH(
+        sample,
+        r.surveyed(analysis(r), "alkalinity", "A_raw"),
+        r.value("treatment.alkalinity", "A"),
+        1.0 if _frees_carbon_dioxide(treated) else 0.0,
+    )
 
 
 @VALUES.value(
@@ -96,7 +156,7 @@ def _index(r: Reader) -> tuple[float, float, float, float, float]:
     sample = analysis(r)
     hottest = r.value("brew.set_temperature", "T_brew")
     return (
-        r.surveyed(sample, "ph", "pH"),
+        r.value("treatment.ph", "pH"),
         r.surveyed(sample, "tds", "TDS"),
         r.value("treatment.calcium_hardness", "Ca_h"),
         r.value("treatment.alkalinity", "A"),
@@ -171,10 +231,33 @@ def chloride(r: Reader) -> float:
     return r.surveyed(analysis(r), "chloride", "Cl")
 
 
-@VALUES.value("treatment.conductivity_probe", "conductivity", formula="kappa", source=ARITHMETIC, digits=2)
+def _conductivity_formula(facts: Facts) -> str:
+    treated = facts.site.treatment if facts.site else None
+    if _frees_carbon_dioxide(treated):
+        return "decarbonised(kappa, A_raw, A, b)"
+    return "kappa * min(1, H / H_raw)" if _desalts(treated) else "kappa"
+
+
+@VALUES.value(
+    "treatment.conductivity_probe",
+    "conductivity",
+    formula=_conductivity_formula,
+    source=ION_CONDUCTANCE,
+    digits=2,
+)
 def conductivity_probe(r: Reader) -> float:
-    """What the level probe meets at the first fill, before the boiler concentrates it."""
-    return r.surveyed(analysis(r), "conductivity", "kappa")
+    """What the level probe meets at the first fill: treated water, not yet concentrated in the boiler."""
+    sample = r.surveyed(analysis(r), "conductivity", "kappa")
+    treated = r.site.treatment if r.site else None
+    if _frees_carbon_dioxide(treated):
+        assert treated is not None
+        return treatment.decarbonised_conductivity(
+            sample,
+            r.surveyed(analysis(r), "alkalinity", "A_raw"),
+            r.value("treatment.alkalinity", "A"),
+            r.leaf(treated, "bypass", "b"),
+        )
+    return sample * _share_left(r) if _desalts(treated) else sample
 
 
 @VALUES.value(

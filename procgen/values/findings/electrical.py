@@ -39,7 +39,16 @@ def voltage(c: Case) -> Outcome | None:
     if site.arrangement != c.variant.arrangement or nominal is None:
         return None
     params: dict[str, Any] = {"voltage": c.leaf(site, name, "span"), "nominal": c.leaf(c.variant, name)}
-    if measured.low < 0.9 * nominal.value or measured.high > 1.1 * nominal.value:
+    line = "_line" if name == "line_to_line" else ""
+    lowest, highest = c.value(f"electrical.voltage{line}_low"), c.value(f"electrical.voltage{line}_high")
+    assert lowest is not None
+    assert highest is not None
+    assert lowest.value is not None
+    assert highest.value is not None
+    # The maker may bear less than a public supply's tolerance: the limits the electrician reads against.
+    if measured.low < lowest.value - 1e-9 or measured.high > highest.value + 1e-9:
+        params["low"] = c.figure(f"electrical.voltage{line}_low", "at_least")
+        params["high"] = c.figure(f"electrical.voltage{line}_high", "at_most")
         return stop("outside", **params)
     drop = c.value("electrical.voltage_drop")
     if drop is not None and drop.high is not None:

@@ -55,7 +55,9 @@ def relief_margin(c: Case) -> Outcome | None:
         "mark": steam.relief_valve.mark,
     }
     if v.low <= 0:
-        return stop("none", **params)
+        if c.value("steam.set_maximum") is None:
+            return stop("none", **params)
+        return stop("too_hot", highest=c.figure("steam.set_maximum", "at_most"), **params)
     return passes(margin=c.figure("steam.relief_margin", "lower"), **params)
 
 

@@ -209,6 +209,43 @@ def water_hardness(c: Case) -> Outcome | None:
     return passes(**params)
 
 
+def _within_window(c: Case, identifier: str, field: str) -> Outcome | None:
+    """A figure of the treated water against the maker's window; where it is unknown another rule says so."""
+    v = c.value(identifier)
+    if v is None or v.low is None or v.high is None:
+        return None
+    window = getattr(c.machine.water.limits, field)
+    params: dict[str, Any] = {
+        "found": c.figure(identifier),
+        "window": c.leaf(c.machine.water.limits, field, "span"),
+    }
+    if v.low < window.low - 1e-9 or v.high > window.high + 1e-9:
+        return attention("outside", **params)
+    return passes(**params)
+
+
+@rule("alkalinity", "water_expert", MAKER)
+def alkalinity(c: Case) -> Outcome | None:
+    return _within_window(c, "treatment.alkalinity", "alkalinity")
+
+
+@rule("conductivity", "water_expert", MAKER)
+def conductivity(c: Case) -> Outcome | None:
+    return _within_window(c, "treatment.conductivity_probe", "conductivity")
+
+
+@rule("ph", "water_expert", MAKER)
+def ph(c: Case) -> Outcome | None:
+    """Only where the sample's own pH reaches the machine: behind a cartridge it is to be measured."""
+    assert c.site is not None
+    water, treated = c.site.water, c.site.treatment
+    if water is None or water.ph is None:
+        return None
+    if treated is not None and treated.kind in {"decarbonising", "reverse_osmosis"} and treated.bypass:
+        return None
+    return _within_window(c, "treatment.ph", "ph")
+
+
 @rule("scale", "water_expert", LANGELIER)
 def scale(c: Case) -> Outcome | None:
     v = c.value("treatment.lsi_brew")
