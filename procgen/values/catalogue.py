@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from procgen.values.define import VALUES, Definition, ordered
 from procgen.values.definitions import (  # noqa: F401 -- importing declares
-    cooling,
     drain,
     electrical,
     electrical_faults,

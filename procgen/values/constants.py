@@ -27,6 +27,10 @@ STEAM_PER_MILK_DRINK = Leaf(
 COUNTER_HEIGHT = Leaf(
     "practice.counter_height", "standard", "common practice, no source", parse("850..900..950 mm", "size")
 )
+#: Water that may run over a hand (common practice, no source).
+HAND_WARM = Leaf(
+    "practice.hand_warm", "standard", "common practice, no source", parse("43 °C", "temperature")
+)
 #: Voltage of a public supply.
 IEC_60038 = Source("iec-60038", "IEC 60038, supply voltage ±10 %", from_memory=True)
 VOLTAGE_LOW = Leaf(

@@ -16,6 +16,7 @@ from procgen.profiles.site import DrainSegment
 from procgen.values.define import VALUES, UnavailableError
 from procgen.values.definitions import network
 from procgen.values.definitions.fill import group_marks
+from procgen.values.definitions.hotwater import machine_hot_water
 from procgen.values.reader import Facts, Reader
 
 #: Manning's n by pipe (handbook tables; corrugated hose by common practice).
@@ -199,11 +200,11 @@ def peak_flow(r: Reader) -> float:
     step=1.0,
 )
 def temperature(r: Reader) -> float:
-    """Hottest water that runs for longer: a group rinsed at brew temperature, or hot water at the upper end
-    of its window; at most at boiling point."""
+    """Hottest water that runs for longer: a group rinsed at brew temperature, or hot water at its target; at
+    most at boiling point."""
     hottest = r.value("brew.set_temperature", "T_brew")
     if r.machine.hot_water.method != "none":
-        hottest = max(hottest, r.end(r.machine.hot_water, "target_window", "T_hot", high=True))
+        hottest = max(hottest, r.leaf(machine_hot_water(r), "target", "T_hot"))
     return min(hottest, r.value("water.boiling_point_site", "T_boil"))
 
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from procgen.engineering import use, water
+from procgen.engineering import cooling, use, water
 from procgen.engineering.sources import COMMON_PRACTICE
 from procgen.engineering.sources_fluid import IAPWS_IF97, LUMPED_HEAT
-from procgen.values.constants import STEAM_PER_MILK_DRINK, WATER_PER_COFFEE
+from procgen.values.constants import HAND_WARM, STEAM_PER_MILK_DRINK, WATER_PER_COFFEE
 from procgen.values.define import VALUES, UnavailableError
 from procgen.values.definitions import network
 from procgen.values.definitions.heat import ambient
 from procgen.values.definitions.place import boiler_marks, brew_boiler
 from procgen.values.reader import Facts, Reader
+
+#: Specific heat of water between hand-warm and boiling, within a hundredth, J/(kg K).
+WATER = 4190.0
 
 
 def _use(r: Reader):  # type: ignore[no-untyped-def]
@@ -145,3 +148,23 @@ def energy_per_day(r: Reader) -> float:
 def heat_to_room(r: Reader) -> float:
     """While it is on and hot; drinks carry the rest away."""
     return float(r.value("use.standby", "P_standby"))
+
+
+@VALUES.value(
+    "flush.cooling",
+    "time",
+    formula="cooling_time(m_w * 4190 + m_s * c_s, UA, T_boil, T_warm, T_room)",
+    source=LUMPED_HEAT,
+    digits=1,
+)
+def time_to_cool(r: Reader) -> float:
+    """From boiling without pressure to hand-warm, left alone."""
+    steam = r.machine.steam_boiler
+    room, warm = ambient(r), r.constant(HAND_WARM, "T_warm")
+    if room > warm - 1.0:
+        raise UnavailableError("room_too_warm")
+    capacity = r.value(f"heat.water_mass[{steam.mark}]", "m_w") * WATER + r.leaf(
+        steam, "shell_mass", "m_s"
+    ) * r.value(f"heat.shell_heat[{steam.mark}]", "c_s")
+    boiling = r.value("water.boiling_point_site", "T_boil")
+    return cooling.cooling_time(capacity, r.leaf(steam, "loss", "UA"), boiling, warm, room)
