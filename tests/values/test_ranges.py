@@ -129,8 +129,12 @@ class Search:
                 ends = {n: self.leaves[n] for n in depends if n.endswith(f".{field}")}
                 starts.append({n: m.high if high else m.low for n, m in ends.items()})
         chance = random.Random("starts")
-        return starts + [
+        starts += [
             {n: chance.uniform(self.leaves[n].low, self.leaves[n].high) for n in depends} for _ in range(12)
+        ]
+        # A count jumps: nothing on the way to its outermost step helps, and only a corner lands there.
+        return starts + [
+            {n: chance.choice((self.leaves[n].low, self.leaves[n].high)) for n in depends} for _ in range(24)
         ]
 
     def _too_wide(self, identifier: str) -> bool:
