@@ -134,7 +134,8 @@ class _Chart:
         size = canvas.width - self.words - 4
         self.labels: list[Label] = [lay_out(e.lines, size, 12, bold_first=not e.hold) for e in events]
         needed = sum(label.lines * LINE + 5 for label in self.labels)
-        self.scale = max(44.0 / HOUR, needed / end)
+        # On paper a whole visit shares a sheet with the text before it.
+        self.scale = max((34.0 if canvas.theme == "print" else 44.0) / HOUR, needed / end)
         self.top = self._head()
 
     def y(self, seconds: float) -> float:

@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
+import numpy as np
+import zxingcpp
 from pypdf import PdfReader
 
 MM = 72 / 25.4
@@ -115,3 +117,13 @@ class Pdf:
 
 def run(*command: str) -> str:
     return subprocess.run(command, check=True, capture_output=True, text=True).stdout
+
+
+def scanned(path: Path, page: int = 1, dots: int = 150) -> list[str]:
+    """What the codes on a sheet say (zxing-cpp), from its picture at so many dots an inch."""
+    command = ["pdftoppm", "-gray", "-r", str(dots), "-f", str(page), "-l", str(page), str(path)]
+    picture = subprocess.run(command, check=True, capture_output=True).stdout
+    # portable graymap: magic, width, height, maximum, then a byte a dot
+    _, width, height, _, read = picture.split(maxsplit=4)
+    grey = np.frombuffer(read[-int(width) * int(height) :], np.uint8).reshape(int(height), int(width))
+    return [code.text for code in zxingcpp.read_barcodes(grey)]

@@ -10,13 +10,14 @@ from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from pathlib import Path
 
+import pdfplumber
 import pytest
 
 from procgen.procedure.anchors import anchor
 from procgen.publish.words import Words
 from tests.conftest import ROOT
 from tests.print.conftest import ADDRESS, Print
-from tests.print.read import MM, Pdf, Sheet, Word, run
+from tests.print.read import MM, Pdf, Sheet, Word, run, scanned
 from tests.publish import fakes
 
 #: PDF 32000-1:2008, 14.8.4.3.3: what a list may hold
@@ -206,9 +207,42 @@ def _over(one: Word, other: Word) -> bool:
     return wide > 1.5 and high > 0.45 * min(one.y1 - one.y0, other.y1 - other.y0)
 
 
-def test_the_code_to_scan_holds_the_address(worst: Print) -> None:
-    cover = worst.pdf.text(1, 1)
-    assert f"{ADDRESS}/orrenholt-hall/index.html" in cover.replace("\n", "")
+def test_a_drawing_on_two_sheets_says_so_on_both(worst: Print) -> None:
+    """Four groups, all their boilers and hoses: no sheet holds the water schematic whole."""
+    pdf, words = worst.pdf, Words(fakes.messages())
+    first = next(n for n in range(1, len(pdf.sheets)) if words("print.sheet_of", n=1, of=2) in pdf.text(n, n))
+    title = "Water schematic: Thrumsel Four at Concert hall foyer, Orrenholt"
+    assert title in pdf.text(first, first)
+    assert words("print.goes_on_at", n=2, of=2) in pdf.text(first, first)
+    assert words("print.goes_on", what=title, n=2, of=2) in pdf.text(first + 1, first + 1).replace("\n", " ")
+    alts = [str(node.get("/Alt", "")) for _, node in pdf.structure() if str(node["/S"]) == "/Figure"]
+    assert [alt[-13:] for alt in alts if alt.startswith(title)] == ["Sheet 1 of 2.", "Sheet 2 of 2."]
+
+
+def test_no_sheet_inside_a_part_is_left_half_empty(worst: Print) -> None:
+    """Before a large drawing either it, or some of it, or text goes on: the lower 40 % are never blank."""
+    pdf, parts = worst.pdf, worst.guide.procedure.parts
+    begins = {pdf.page_of(f"part-{part.id}") for part in parts} | {pdf.page_of("worked-out")}
+    for number in range(pdf.page_of(f"part-{parts[0].id}"), pdf.page_of("worked-out")):
+        sheet = pdf.sheets[number - 1]
+        lowest = max(word.y1 for word in sheet.body())
+        top, bottom = 19 * MM, sheet.height - 17 * MM
+        assert number + 1 in begins or lowest > top + 0.6 * (bottom - top), number
+
+
+def test_letters_of_drawings_can_be_read(worst: Print) -> None:
+    """7 pt, less a hair for rounding, on every sheet that a drawing begins on."""
+    names = [f"drawing-{name}" for step in worst.guide.procedure.steps() for name in step.figures]
+    with pdfplumber.open(worst.pdf.path) as pdf:
+        for page in {worst.pdf.page_of(name) for name in ("drawing-readiness-card", *names)}:
+            assert min(char["size"] for char in pdf.pages[page - 1].chars) > 6.95, page
+
+
+def test_a_reader_of_codes_finds_the_printed_address(worst: Print) -> None:
+    """A decoder that shares nothing with the encoder, on the sheet as a phone would see it."""
+    address = f"{ADDRESS}/orrenholt-hall/index.html"
+    assert scanned(worst.pdf.path) == [address]
+    assert address in worst.pdf.text(1, 1).replace("\n", "")
 
 
 def test_without_an_address_the_cover_says_so(small: Mapping[str, Pdf]) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from htpy import Node
+from markupsafe import Markup
 
 from procgen.messages.catalog import Messages
 from procgen.publish.blocks import Scene
@@ -14,18 +15,15 @@ from procgen.publish.job import DrawFigure, GuideJob, Identity, identity_of
 from procgen.publish.part_pages import numbered
 from procgen.publish.printing.about import About
 from procgen.publish.printing.answers import answers
-from procgen.publish.printing.engine import Printed, print_pdf
+from procgen.publish.printing.engine import Place, Printed, places, print_pdf
+from procgen.publish.printing.fit import with_drawings
 from procgen.publish.printing.frame import Paper, Sheets, document, stylesheet
 from procgen.publish.printing.install import install_guide
 from procgen.publish.printing.jobcard import job_card, lines_count
 from procgen.publish.printing.survey_form import survey_form
-from procgen.publish.printing.tall import on_sheets
 from procgen.publish.printing.training import training
 from procgen.publish.words import Words
 from procgen.units.kinds import Preference
-
-#: height of a drawing in widths that a sheet of the shorter paper holds below its caption
-TALLEST = 1.32
 
 #: gives the content of a document; its title is ``site.print.<name>.title``
 Content = Callable[[About, Scene], Node]
@@ -109,12 +107,11 @@ def sheets_of(job: GuideJob, press: Press, edition: str) -> Sheets:
 
 def _sheets(about: About, press: Press) -> Sheets:
     job, words, identity, made = about.job, about.words, about.identity, DOCUMENTS[press.document]
-    drawn = drawings_of(job, press.draw_in(job, "print")) if made.drawn else {}
-    drawings = {name: on_sheets(drawing, TALLEST, words) for name, drawing in drawn.items()}
+    drawings = drawings_of(job, press.draw_in(job, "print")) if made.drawn else {}
     scene = scene_of(job, words, drawings)
     kind = words(f"print.{press.document}.title")
     before, between, after = words("print.count", page="|", pages="|").split("|")
-    return Sheets(
+    sheets = Sheets(
         title=f"{kind}: {identity.title}",
         subject=identity.description,
         language=press.messages.language,
@@ -130,6 +127,15 @@ def _sheets(about: About, press: Press) -> Sheets:
         content=made.content(about, scene),
         styles=made.styles,
     )
+    if not drawings:
+        return sheets
+    paper = press.paper_for(job)
+
+    def lay(part: str) -> Mapping[str, Place]:
+        alone = replace(sheets, content=Markup(part))
+        return places(document(alone), stylesheet(paper, alone))
+
+    return replace(sheets, content=Markup(with_drawings(str(sheets.content), drawings, paper, lay, words)))
 
 
 def document_id(guide: str, document_name: str) -> str:

@@ -17,6 +17,8 @@ from typing import Any
 ASSETS = Path(__file__).parents[1] / "assets" / "print"
 _SCHEME = "procgen:"
 _VARIANT = "pdf/ua-1"
+#: the CSS pixel is 1/96 inch
+_PX_PER_MM = 96 / 25.4
 _TYPES = {".woff2": "font/woff2", ".svg": "image/svg+xml"}
 
 
@@ -42,6 +44,17 @@ class Printed:
 
     content: bytes
     pages: int
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where an element stands: page from 1, its edges in millimetres from the sheet's upper left corner."""
+
+    page: int
+    left: float
+    top: float
+    right: float
+    bottom: float
 
 
 def _engine() -> Any:
@@ -92,12 +105,36 @@ def print_pdf(html: str, styles: str) -> Printed:
 
 
 def _laid_out(engine: Any, html: str, styles: str) -> Printed:
+    document = _document(engine, html, styles)
+    return Printed(document.write_pdf(pdf_variant=_VARIANT), len(document.pages))
+
+
+def _document(engine: Any, html: str, styles: str) -> Any:
     fonts = _fonts()
     sheet = engine.CSS(string=styles, font_config=fonts, url_fetcher=_fetcher(engine))
-    document = engine.HTML(string=html, base_url=_SCHEME, url_fetcher=_fetcher(engine)).render(
+    return engine.HTML(string=html, base_url=_SCHEME, url_fetcher=_fetcher(engine)).render(
         stylesheets=[sheet], font_config=fonts, pdf_variant=_VARIANT
     )
-    return Printed(document.write_pdf(pdf_variant=_VARIANT), len(document.pages))
+
+
+def places(html: str, styles: str) -> dict[str, Place]:
+    """Where each element that has an id comes to stand, without writing a file.
+
+    Raises:
+        PrintEngineMissingError: the engine's system libraries are missing.
+        PrintFaultError: the engine failed at the document; what it warns of, ``print_pdf`` tells.
+    """
+    engine = _engine()
+    with _warnings():
+        try:
+            pages = _document(engine, html, styles).pages
+        except Exception as error:
+            raise PrintFaultError([f"{type(error).__name__}: {error}"]) from error
+    return {
+        name: Place(number, *(edge / _PX_PER_MM for edge in edges))
+        for number, page in enumerate(pages, 1)
+        for name, edges in page.anchors.items()
+    }
 
 
 def _fonts() -> Any:

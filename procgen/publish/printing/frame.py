@@ -13,7 +13,10 @@ from procgen.publish.adapter import Heading, Html, Page
 from procgen.publish.printing.engine import ASSETS
 
 Paper = Literal["A4", "Letter"]
-PAPERS: Mapping[Paper, str] = {"A4": "210mm 297mm", "Letter": "8.5in 11in"}
+#: width and height in millimetres (ISO 216; ANSI/ASME Y14.1 size A)
+PAPERS: Mapping[Paper, tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+#: millimetres between the sheet's edge and what is written on it: top, right, bottom, left
+MARGINS = (19.0, 17.0, 17.0, 18.0)
 
 _HEADS = {1: h1, 2: h2, 3: h3, 4: h4}
 
@@ -43,8 +46,10 @@ def stylesheet(paper: Paper, sheets: Sheets) -> str:
     before, between, after = (_css_text(text) for text in sheets.count)
     files = ("document.css", *sheets.styles)
     own = "\n".join((ASSETS / name).read_text(encoding="utf-8") for name in files)
+    width, height = PAPERS[paper]
+    margins = " ".join(f"{margin:g}mm" for margin in MARGINS)
     return (
-        f"@page {{ size: {PAPERS[paper]};"
+        f"@page {{ size: {width:g}mm {height:g}mm; margin: {margins};"
         f" @top-left {{ content: {_css_text(sheets.running)}; }}"
         f" @bottom-left {{ content: {_css_text(sheets.imprint)}; }}"
         f" @bottom-right {{ content: {before} counter(page) {between} counter(pages) {after}; }} }}\n{own}"
