@@ -7,7 +7,7 @@ from htpy import Element, Node, b, code, div, fragment, h1, h2, p, section, span
 from procgen.publish.blocks import Scene
 from procgen.publish.printing.about import About
 from procgen.publish.printing.exercises import LEVELS, Exercise, Lesson, accepted, lesson_of
-from procgen.publish.printing.training import conditions, given_text, heading
+from procgen.publish.printing.training import conditions, given_text, heading, rules_of
 from procgen.publish.quantities import shown_pair
 from procgen.publish.sheet import source_text, worked
 from procgen.publish.words import Words
@@ -82,6 +82,7 @@ def _working(one: Exercise, prefer: Preference, words: Words) -> Element:
     return div(".key__way")[
         p(".task__head")[words("print.answers.working")],
         (_step(value, one, prefer, words) for value in (*one.way, *one.asked)),
+        rules_of(one, words),
         p(".task__head")[words("print.training.given")],
         p(".key__given")[
             (fragment[given_text(item, one.worksheet, prefer, words), "; "] for item in one.given[:-1]),

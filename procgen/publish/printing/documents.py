@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from htpy import Node
 from markupsafe import Markup
 
+from procgen.figures import Drawing
 from procgen.messages.catalog import Messages
 from procgen.publish.blocks import Scene
 from procgen.publish.guide_pages import drawings_of, guide_site, no_figures, scene_of
@@ -16,7 +17,7 @@ from procgen.publish.part_pages import numbered
 from procgen.publish.printing.about import About
 from procgen.publish.printing.answers import answers
 from procgen.publish.printing.engine import Place, Printed, places, print_pdf
-from procgen.publish.printing.fit import with_drawings
+from procgen.publish.printing.fit import with_drawings, with_rooms
 from procgen.publish.printing.frame import Paper, Sheets, document, stylesheet
 from procgen.publish.printing.install import install_guide
 from procgen.publish.printing.jobcard import job_card, lines_count
@@ -38,6 +39,8 @@ class Document:
     styles: tuple[str, ...] = ()
     #: whether it shows the guide's drawings
     drawn: bool = False
+    #: whether it has rooms to work in, which take what is left of a sheet
+    roomy: bool = False
     #: for a document of exactly one sheet: how many lines it has with nothing left out
     lines: Callable[[About], int] | None = None
 
@@ -46,7 +49,7 @@ DOCUMENTS: Mapping[str, Document] = {
     "install": Document(install_guide, drawn=True),
     "jobcard": Document(job_card, ("jobcard.css",), lines=lines_count),
     "survey": Document(survey_form, ("survey.css",)),
-    "training": Document(training, ("lesson.css",)),
+    "training": Document(training, ("lesson.css",), roomy=True),
     "answers": Document(answers, ("lesson.css",)),
 }
 
@@ -127,15 +130,24 @@ def _sheets(about: About, press: Press) -> Sheets:
         content=made.content(about, scene),
         styles=made.styles,
     )
-    if not drawings:
-        return sheets
-    paper = press.paper_for(job)
+    return _fitted(sheets, drawings, made, press.paper_for(job), words)
+
+
+def _fitted(
+    sheets: Sheets, drawings: Mapping[str, Drawing], made: Document, paper: Paper, words: Words
+) -> Sheets:
+    """With what follows from where things come to stand."""
 
     def lay(part: str) -> Mapping[str, Place]:
         alone = replace(sheets, content=Markup(part))
         return places(document(alone), stylesheet(paper, alone))
 
-    return replace(sheets, content=Markup(with_drawings(str(sheets.content), drawings, paper, lay, words)))
+    content = str(sheets.content)
+    if drawings:
+        content = with_drawings(content, drawings, paper, lay, words)
+    if made.roomy:
+        content = with_rooms(content, paper, lay)
+    return replace(sheets, content=Markup(content))
 
 
 def document_id(guide: str, document_name: str) -> str:

@@ -7,7 +7,8 @@ whole. What is asked for is read off that worksheet, with its range; nothing is 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from random import Random
 
@@ -28,6 +29,7 @@ from procgen.values.worksheet import Finding, Input, Value, Worksheet
 LEVELS = (1, 2, 3)
 #: exercises of a level, and how often a task is drawn anew where its figures are of no use
 OF_A_LEVEL, TRIES = 4, 8
+_NUMBER = re.compile(r"\d+(\.\d+)?")
 #: steps of a way that are shown; a worksheet has hundreds
 WAY = 8
 
@@ -108,7 +110,7 @@ def _exercise(
 ) -> Exercise | None:
     draw = Draw(lots, base.data, base.data.units)
     for _ in range(TRIES):
-        changes = task.change(draw)
+        changes = _real(base, task.change(draw))
         survey = vary(base, changes) if changes else None
         if survey is None:
             continue
@@ -119,7 +121,7 @@ def _exercise(
             continue
         # What needs a solver is worked out by nobody on paper: below level 3 its result is given.
         way = _way(asked, worksheet, sheet, solved=task.level == LEVELS[-1])
-        given = _given(asked, way)
+        given = _given(asked, way, _judged_by(findings if asked else (), asked, way, worksheet, sheet))
         told = tuple(_changes(base, changes))
         return Exercise(number, task, survey, told, worksheet, asked, findings, way, given)
     return None
@@ -190,14 +192,57 @@ def _way(
     return tuple(done.values())
 
 
-def _given(asked: tuple[Value, ...], way: tuple[Value, ...]) -> tuple[Input, ...]:
+def _judged_by(
+    findings: tuple[Finding, ...],
+    asked: tuple[Value, ...],
+    way: tuple[Value, ...],
+    worksheet: Worksheet,
+    sheet: Worksheet,
+) -> Iterator[Input]:
+    """What a verdict compares the answer with: figures of the check that the exercise leaves as they are."""
+    inner = {value.id for value in (*asked, *way)}
+    for name in dict.fromkeys(name for finding in findings for name in finding.values):
+        value = worksheet.values.get(name)
+        if value is not None and value.value is not None and name not in inner and not _differs(value, sheet):
+            yield Input(name, "value", "", value.kind, value.value, value.low, value.high, value.step)
+
+
+def _given(asked: tuple[Value, ...], way: tuple[Value, ...], judged_by: Iterator[Input]) -> tuple[Input, ...]:
     inner = {value.id for value in (*asked, *way)}
     given: dict[str, Input] = {}
     for value in (*way, *asked):
         for item in value.inputs:
             if item.name not in inner and item.value is not None:
                 given.setdefault(item.name, item)
+    for item in judged_by:
+        given.setdefault(item.name, item)
     return tuple(given.values())
+
+
+def _real(base: Loaded[Site], changes: Changes) -> Changes:
+    """Without what is as it was: a lot may fall on the surveyed figure itself."""
+    return {
+        place: now
+        for place, now in changes.items()
+        if _plain(str(at(base.document.data, place))) != _plain(now)
+    }
+
+
+def _plain(typed: str) -> str:
+    """A figure as typed, without a nought that changes nothing: ``4.80 bar`` is ``4.8 bar``."""
+    number, blank, unit = typed.partition(" ")
+    return f"{float(number):g}{blank}{unit}" if _NUMBER.fullmatch(number) else typed
+
+
+def at(data: object, way: Iterable[object]) -> object:
+    """What a survey states at a place; None where it states nothing."""
+    found = data
+    for part in way:
+        if isinstance(found, Mapping):
+            found = found.get(part)
+        elif isinstance(found, list) and isinstance(part, int):
+            found = found[part]
+    return found
 
 
 def _changes(base: Loaded[Site], changes: Changes) -> Iterator[Change]:

@@ -1,7 +1,8 @@
-"""Where drawings come to stand: laid out part by part, so that a large one leaves no sheet half empty.
+"""What follows from where things come to stand: sizes of large drawings, and of rooms to work in.
 
 A drawing that just misses the room left on a sheet is drawn a little smaller; one that takes several sheets
-anyway begins where there is room. Letters stay as large as ``SMALLEST``.
+anyway begins where there is room. Letters stay as large as ``SMALLEST``. Documents are laid out part by part
+to see it. Rooms to work in share what is left of their sheet.
 """
 
 from __future__ import annotations
@@ -107,3 +108,21 @@ def _size(name: str, svg: str, places: Mapping[str, Place], whole: Size, sheet: 
         return replace(whole, share=int(share * 1000) / 1000) if smallest <= share < 1 else None
     first = room - _LINES / 2
     return replace(whole, first=first / wide) if first >= _BEGINNING else None
+
+
+#: rooms to work in grow by no more than this, in millimetres
+_GROWS = 90.0
+_ROOM = re.compile(r'<div class="task__room" id="(?P<name>room-\d+)"')
+
+
+def with_rooms(content: str, paper: Paper, lay: Lay) -> str:
+    """A document's content whose rooms to work in reach down to the end of each sheet."""
+    places, bottom = lay(content), sheet_on(paper).bottom
+    rooms = {name: place for name, place in places.items() if name.startswith("room-")}
+    heights: dict[str, float] = {}
+    for page in {room.page for room in rooms.values()}:
+        here = {name: room for name, room in rooms.items() if room.page == page}
+        lowest = max(place.bottom for place in places.values() if place.page == page)
+        more = min((bottom - lowest - 1.0) / len(here), _GROWS)
+        heights |= {name: room.bottom - room.top + max(more, 0.0) for name, room in here.items()}
+    return _ROOM.sub(lambda room: f'{room[0]} style="height: {heights[room["name"]]:.1f}mm"', content)

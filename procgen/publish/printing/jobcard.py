@@ -19,6 +19,8 @@ from procgen.publish.readiness import SHAPE
 
 #: the second unit of a pair: the guide has both, a card of one sheet has the reader's own
 _SECOND = re.compile(r' \(<span class="q2">.*?</span>\)')
+#: a unit that a line could be broken in: ``mg/L``
+_FRACTION = re.compile(r"[^\s<>/]+/[^\s<>/]+(?=[^<>]*</span>)")
 _LINK = re.compile(r"<a\b[^>]*>(.*?)</a>", re.DOTALL)
 
 
@@ -116,6 +118,10 @@ def _hold(hold: Hold, about: About) -> Element:
     ]
 
 
+def _whole_units(wanted: Markup) -> Markup:
+    return Markup(_FRACTION.sub(lambda unit: f'<span class="u">{unit[0]}</span>', wanted))
+
+
 def _line(line: Line, about: About, scene: Scene) -> Element:
     reading, words = line.reading, about.words
     marked = f"{line.step.mark}: " if line.step.mark and line.step.mark not in reading.label else ""
@@ -123,6 +129,6 @@ def _line(line: Line, about: About, scene: Scene) -> Element:
     return div(".card__line", data_reading=f"{line.step.id}.{reading.id}")[
         div(".card__n")[scene.numbers[line.step.id]],
         div(".card__label-cell")[marked, reading.label],
-        div(".card__wanted")[wanted or words("print.jobcard.free")],
+        div(".card__wanted")[_whole_units(wanted) or words("print.jobcard.free")],
         div(".card__box"),
     ]

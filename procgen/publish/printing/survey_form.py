@@ -58,7 +58,8 @@ def _group(group: Group, about: About, level: int) -> Element:
     ]
     hint = field_hint(group.path, words)
     content = _table(group, about) if group.many else _items(group.items, about, level + 1)
-    return div(".form__group")[head, hint and p(".form__hint")[hint], content]
+    many = ".form__group--many" if group.many else ""
+    return div(f".form__group{many}")[head, hint and p(".form__hint")[hint], content]
 
 
 def _row(asked: Asked, about: About) -> Element:

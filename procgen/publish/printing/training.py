@@ -12,7 +12,9 @@ from procgen.profiles.site import Site
 from procgen.publish.blocks import Scene
 from procgen.publish.printing.about import About
 from procgen.publish.printing.asked import field_title, typed_text
-from procgen.publish.printing.exercises import LEVELS, Change, Exercise, Lesson, lesson_of
+from procgen.publish.printing.exercises import LEVELS, Change, Exercise, Lesson, at, lesson_of
+from procgen.publish.printing.rules import rule_lines, tables
+from procgen.publish.quantities import shown_span
 from procgen.publish.sheet import worked
 from procgen.publish.words import Words
 from procgen.units.kinds import KINDS, Preference
@@ -40,6 +42,7 @@ def training(about: About, _scene: Scene) -> Node:
         (_level(level, lesson, about) for level in LEVELS),
         h2(id="place")[words("print.training.place")],
         div(".lesson__place")[_place(lesson.base, outline(Site), (), about)],
+        tables(lesson.base.data.units, words),
     ]
 
 
@@ -53,15 +56,24 @@ def _level(level: int, lesson: Lesson, about: About) -> Node:
 
 
 def _exercise(one: Exercise, prefer: Preference, words: Words) -> Element:
-    return div(".task.task--open")[
+    return div(".task.task--open", id=f"task-{one.number}")[
         heading(one, words),
         conditions(one, prefer, words),
-        p(".task__ask")[words(f"print.training.task.{one.task.id}.ask")],
+        p(".task__ask")[_question(one, words)],
         one.task.level < 3 and _given(one, prefer, words),
         one.task.level == 1 and _formulas(one, words),
-        div(".task__room")[span(".sign__label")[words("print.training.room")]],
+        div(".task__room", id=f"room-{one.number}")[span(".sign__label")[words("print.training.room")]],
         div(".task__answers")[(div[span(".sign__label")[label]] for label in _labels(one, words))],
     ]
+
+
+def _question(one: Exercise, words: Words) -> str:
+    """What is asked, and what is asked besides where this machine has the figure."""
+    key = f"print.training.task.{one.task.id}"
+    also = (f"{key}.{value.id.replace('.', '_')}" for value in one.asked)
+    return " ".join(
+        [words(f"{key}.ask"), *(words(name) for name in also if words.messages.has(f"site.{name}"))]
+    )
 
 
 def heading(one: Exercise, words: Words) -> Element:
@@ -94,8 +106,16 @@ def _name(path: tuple[str, ...], entry: str, words: Words) -> str:
     if not entry:
         return ": ".join(titles)
     if entry.isdigit():
-        entry = words("print.training.numbered", what=titles[-2], n=entry)
+        entry = _numbered(path[:-1], entry, words)
     return ": ".join((entry, titles[-1]))
+
+
+def _numbered(path: tuple[str, ...], n: str, words: Words) -> str:
+    """An entry of a list that has no name: ``Point 2 of the curve``."""
+    key = f"print.training.each.{'_'.join(path)}"
+    if words.messages.has(f"site.{key}"):
+        return words(key, n=n)
+    return words("print.training.numbered", what=field_title(path, words), n=n)
 
 
 def _labels(one: Exercise, words: Words) -> list[str]:
@@ -112,13 +132,15 @@ def _given(one: Exercise, prefer: Preference, words: Words) -> Element:
 
 
 def given_text(item: Input, worksheet: Worksheet, prefer: Preference, words: Words) -> Node:
-    """What a figure is, and the figure: ``Fill volume V = 7.4 L``."""
+    """What a figure is, and the figure with its range: ``Fill flow Q = 0.56 L/min, range …``."""
     assert item.value is not None
     figure = pair(item.kind, item.value, item.step, prefer).text if item.kind in KINDS else item.text
     other = worksheet.values.get(item.name)
     title = other.title if other else leaf_title(item.name, words)
-    symbol = fragment[" ", code[item.symbol]] if item.symbol else None
-    return fragment[title, symbol, " = ", b[figure]]
+    symbol = fragment[code[item.symbol], " = "] if item.symbol else "= "
+    spanned = shown_span(other, prefer).primary if other else ""
+    ranged = f", {words('print.sheet.range')} {spanned}" if "–" in spanned else ""
+    return fragment[title, " ", span(".task__value")[symbol, b[figure]], ranged]
 
 
 def leaf_title(name: str, words: Words) -> str:
@@ -128,6 +150,10 @@ def leaf_title(name: str, words: Words) -> str:
     if plain[0] == "site" and plain[1:] in _ASKED:
         marks = [part.partition("[")[2].removesuffix("]") for part in parts]
         return _name(plain[1:], next(filter(None, marks), ""), words)
+    key = f"print.training.machine.{'_'.join(plain[1:])}"
+    if plain[0] == "machine" and words.messages.has(f"site.{key}"):
+        mark = next((part for part in reversed(parts) if "[" in part), "")
+        return words(key, mark=mark.partition("[")[2].removesuffix("]"))
     title = " ".join(parts[1:]).replace("_", " ").replace("[", " ").replace("]", "")
     return title[:1].upper() + title[1:]
 
@@ -152,7 +178,14 @@ def _formulas(one: Exercise, words: Words) -> Element:
             for value in (*one.way, *one.asked)
             if worked(value, one.worksheet)[0]
         ),
+        rules_of(one, words),
     ]
+
+
+def rules_of(one: Exercise, words: Words) -> list[Element]:
+    """What the functions of an exercise's formulas stand for."""
+    formulas = (worked(value, one.worksheet)[0] for value in (*one.way, *one.asked))
+    return rule_lines(formulas, one.survey.data, words)
 
 
 def _place(
@@ -166,7 +199,7 @@ def _place(
     words, prefer = about.words, base.data.units
     for item in items:
         name = item.path[-1]
-        found = _at(base.document.data, (*way, name))
+        found = at(base.document.data, (*way, name))
         if found is None or (name in _UNTOLD and len(item.path) == 1):
             continue
         if isinstance(item, Asked):
@@ -176,7 +209,7 @@ def _place(
             ]
             titles = what or [field_title(item.path, words)]
             if entry:
-                titles[-2] = words("print.training.numbered", what=titles[-2], n=entry)
+                titles[-2] = _numbered(item.path[:-1], entry, words)
             yield p(".lesson__fact")[": ".join(titles), ": ", b[shown]]
             continue
         if len(item.path) == 1:
@@ -190,13 +223,3 @@ def _place(
 
 #: what says nothing of the place
 _UNTOLD = frozenset({"kind", "id", "demo", "machine", "supply_variant", "units", "revision", "date"})
-
-
-def _at(data: object, way: tuple[object, ...]) -> object:
-    found = data
-    for part in way:
-        if isinstance(found, dict):
-            found = found.get(part)
-        elif isinstance(found, list) and isinstance(part, int):
-            found = found[part]
-    return found
