@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from collections import Counter
 from collections.abc import Iterator
@@ -12,16 +13,18 @@ from typing import Any, Literal
 import pdfplumber
 import pytest
 from bs4 import BeautifulSoup, Tag
+from pypdf import PdfReader
 
 from procgen.commands import render
 from procgen.messages.catalog import load
 from procgen.procedure.assemble import Assembled
 from procgen.profiles.fields import Gauge, Section, YesNo
 from procgen.profiles.outline import Asked, Group, outline
+from procgen.profiles.workspace import read_workspace
 from procgen.publish.first_page import TEN
 from procgen.publish.printing.documents import Press, about_of, print_document, sheets_of
 from procgen.publish.printing.frame import Paper
-from procgen.publish.printing.jobcard import chosen, lines_of
+from procgen.publish.printing.jobcard import chosen, left_out, lines_of
 from procgen.publish.words import Words
 from tests.conftest import ROOT
 from tests.print.read import Pdf
@@ -75,11 +78,45 @@ def test_the_worst_card_is_one_sheet_of_readable_type(card: Pdf) -> None:
     assert EDITION in text
 
 
+def extremes(count: int = 5) -> list[str]:
+    """The sites whose cards have most to hold, one of each model.
+
+    Most is: what readings and hold points are repeated for (groups, elements, hoses, runs of the drain, each
+    sign of the supply: ``3N``), and the characters of the names in the card's head.
+    """
+    space, heaviest = read_workspace(ROOT), dict[str, tuple[int, str]]()
+    for entry in space.guides():
+        machine, site = entry.machine.data, entry.site.data if entry.site else None
+        if site is None:
+            continue
+        variant = next(one for one in machine.supply_variants if one.id == site.supply_variant)
+        runs = site.drain.segments if site.drain else []
+        parts = (machine.groups, machine.elements, machine.water.hoses, runs, variant.arrangement)
+        weight = 100 * sum(map(len, parts)) + len(machine.name + site.name + variant.name)
+        heaviest[machine.id] = max(heaviest.get(machine.id, (0, "")), (weight, site.id))
+    return [name for _, name in sorted(heaviest.values(), reverse=True)[:count]]
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("place", range(5))
+def test_a_card_is_one_sheet_for_the_guides_with_most_to_hold(place: int, paper: Paper) -> None:
+    """All guides on both papers take two minutes; what a card holds grows with what is counted here."""
+    name = extremes()[place]
+    printed = print_document(
+        guide(name), Press(load(ROOT), "jobcard", paper, "https://guides.example/site"), EDITION
+    )
+    assert printed.pages == 1
+    found = "".join(page.extract_text() for page in PdfReader(io.BytesIO(printed.content)).pages)
+    holds = about_of(guide(name), Press(load(ROOT), "jobcard"), EDITION)
+    missing = [hold.id for hold in holds.job.procedure.holds() if holds.numbers[hold.id] not in found]
+    assert not missing
+
+
 def test_what_did_not_fit_is_counted_and_was_least_at_stake(card: Pdf) -> None:
     """What is not on the sheet is said, and the readings before the electrical holds are on it."""
     lines = lines_of(about_of(guide(WORST), Press(load(ROOT), "jobcard"), EDITION))
     text = sheet_text(card, 1)
-    left = [n for n in range(1, len(lines)) if Words(load(ROOT))("print.jobcard.left", n=n) in text]
+    left = [n for n in range(1, len(lines)) if left_out(n, Words(load(ROOT))) in text]
     assert len(left) == 1
     kept = chosen(lines, len(lines) - left[0])
     dropped = [line for line in lines if line not in kept]

@@ -16,6 +16,7 @@ from procgen.publish.printing.about import About
 from procgen.publish.printing.code import scan_code
 from procgen.publish.printing.paper import on_paper, symbols_of
 from procgen.publish.readiness import SHAPE
+from procgen.publish.words import Words
 
 #: the second unit of a pair: the guide has both, a card of one sheet has the reader's own
 _SECOND = re.compile(r' \(<span class="q2">.*?</span>\)')
@@ -78,10 +79,15 @@ def job_card(about: About, scene: Scene) -> Node:
         div(".card__holds")[(_hold(hold, about) for hold in about.job.procedure.holds())],
         h2[words("print.jobcard.readings")],
         div(".card__lines")[(_line(line, about, scene) for line in lines)],
-        left and p(".card__left")[words("print.jobcard.left", n=left)],
+        left and p(".card__left")[left_out(left, words)],
         p(".card__foot")[words("print.jobcard.foot")],
     ]
     return Markup(_LINK.sub(r"\1", _SECOND.sub("", on_paper(str(whole), {}, {}, symbols_of(words)))))
+
+
+def left_out(count: int, words: Words) -> str:
+    """Says how many readings a card has no room for."""
+    return words("print.jobcard.left_one") if count == 1 else words("print.jobcard.left", n=count)
 
 
 def _head(about: About) -> Element:
@@ -94,7 +100,7 @@ def _head(about: About) -> Element:
         div[
             h1(id="card")[words("print.jobcard.heading", machine=identity.machine)],
             p(".card__site")[identity.site or words("no_site")],
-            p(".card__facts")[" · ".join([*facts, f"{words('edition')} {about.edition}"])],
+            p(".card__facts")[" · ".join([*facts, f"{words('edition')}\u00a0{about.edition}"])],
         ],
         div(f".card__ready.ready--{state}")[
             symbols.verdict(SHAPE[state]), span[words(f"readiness.{state}")], _stops(about)

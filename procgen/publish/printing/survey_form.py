@@ -17,8 +17,8 @@ from procgen.publish.printing.about import About
 from procgen.publish.printing.asked import choice_title, field_hint, field_title, unit
 from procgen.publish.printing.asked import span as accepted
 
-#: blank rows of what a survey may list any number of
-ROWS = 6
+#: blank rows of what a survey may list any number of; a maker's curve has few points
+ROWS, ROWS_OF_FIGURES = 6, 4
 
 
 def survey_form(about: About, _scene: Scene) -> Node:
@@ -30,7 +30,7 @@ def survey_form(about: About, _scene: Scene) -> Node:
         p(".form__lead")[words("print.survey.lead")],
         p(".form__lead")[words("print.survey.safety")],
         _items(outline(Site), about, 2),
-        h2[words("print.survey.surveyed")],
+        h2(".form__surveyed")[words("print.survey.surveyed")],
         div(".form__signed")[
             (div[span(".sign__label")[words(f"print.sign.{one}")]] for one in ("name", "time", "signature"))
         ],
@@ -112,9 +112,10 @@ def _boxes(choices: list[tuple[str, str]]) -> Node:
 def _table(group: Group, about: About) -> Element:
     """What the survey lists: a row for each."""
     asked = [item for item in group.items if isinstance(item, Asked)]
+    rows = ROWS_OF_FIGURES if all(item.form == "quantity" for item in asked) else ROWS
     return table(".form__table")[
         thead[tr[(_column(item, about) for item in asked)]],
-        tbody[(tr[(td[_cell(item, about)] for item in asked)] for _ in range(ROWS))],
+        tbody[(tr[(td[_cell(item, about)] for item in asked)] for _ in range(rows))],
     ]
 
 

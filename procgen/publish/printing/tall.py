@@ -6,6 +6,7 @@ A cut never goes through words: each word stands in one piece, lines are continu
 from __future__ import annotations
 
 import itertools
+import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -43,7 +44,7 @@ def proportions(svg: str) -> tuple[float, float, float]:
     """Width and height of a picture in its own units, and the size of its smallest letters."""
     root = ElementTree.fromstring(svg)
     _, _, width, height = (float(number) for number in root.attrib["viewBox"].split())
-    return width, height, min(float(size) for size in _FONT_SIZE.findall(svg))
+    return width, height, min(map(float, _FONT_SIZE.findall(svg)), default=math.inf)
 
 
 def pieces_of(svg: str, drawing: Drawing, size: Size, words: Words) -> list[str]:
