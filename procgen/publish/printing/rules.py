@@ -48,7 +48,7 @@ def _rule(name: str, site: Site, words: Words) -> str:
         words(
             "print.training.rule.fall_up_to",
             bore=pair("size", rule.bore_maximum, 1e-3, prefer).text,
-            fall=pair("fall", rule.fall, 1e-3, prefer).text,
+            fall=pair("fall", rule.fall, 1e-4, prefer).text,
         )
         for rule in rules
     )
