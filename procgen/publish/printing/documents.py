@@ -187,12 +187,13 @@ def _on_one_sheet(about: About, press: Press, lines: int) -> Printed:
     best = _printed(about, press)
     if best.pages == 1:
         return best
-    fits, too_many = 0, lines
+    # Few have no room as a rule: look near the end first, then halve.
+    fits, too_many, step = 0, lines, 4
     while too_many - fits > 1:
-        most = (fits + too_many) // 2
+        most = (fits + too_many) // 2 if fits else max(too_many - step, 1)
         tried = _printed(replace(about, most=most), press)
         if tried.pages == 1:
             best, fits = tried, most
         else:
-            too_many = most
+            too_many, step = most, step * 2
     return best if fits else _printed(replace(about, most=0), press)
