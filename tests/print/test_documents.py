@@ -103,7 +103,7 @@ def extremes(count: int = 5) -> list[str]:
     ("place", "paper"), [(0, "A4"), (0, "Letter"), (1, "A4"), (2, "Letter"), (3, "Letter"), (4, "Letter")]
 )
 def test_a_card_is_one_sheet_for_the_guides_with_most_to_hold(place: int, paper: Paper) -> None:
-    """On the lower paper, and the two fullest on both (one of these is ``card``); all on both take minutes."""
+    """On the lower paper, the two fullest on both (one of these is ``card``). All on both take minutes."""
     name = extremes()[place]
     printed = print_document(
         guide(name), Press(load(ROOT), "jobcard", paper, "https://guides.example/site"), EDITION
