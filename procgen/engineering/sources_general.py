@@ -103,6 +103,7 @@ CARBONIC_ACID = Source(
 )
 
 # Drain
+DECLARED = Source("declared", "What the site declares", kind="survey")
 IPC_704_1 = Source("ipc-704-1", "International Plumbing Code", "704.1")
 IPC_704_1_LARGE = Source(
     "ipc-704-1-large", "International Plumbing Code", "704.1, above 2 1/2 in", from_memory=True

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
 Compute = Callable[..., Any]
 Text = str | Callable[..., str]
+#: a source, or what picks it: a figure of a code comes from the code that the site declares
+Sourced = Source | Callable[[Any], Source]
 Keys = Callable[["Reader"], list[str]]
 
 
@@ -36,7 +38,7 @@ class Definition:
     id: str
     kind: str | Callable[[Any], str]
     compute: Compute
-    source: Source
+    source: Sourced
     #: readable and evaluatable text in the symbols of what is read; may depend on the machine
     formula: Text = ""
     residual: Text = ""
@@ -58,6 +60,11 @@ class Definition:
         return self.id.partition(".")[0]
 
 
+def source_of(source: Sourced, facts: Any) -> Source:
+    """The source that holds for one guide."""
+    return source if isinstance(source, Source) else source(facts)
+
+
 @dataclass
 class Registry:
     """All declared values in their order."""
@@ -69,7 +76,7 @@ class Registry:
         identifier: str,
         kind: str | Callable[[Any], str],
         *,
-        source: Source,
+        source: Sourced,
         formula: Text = "",
         residual: Text = "",
         digits: int = 3,

@@ -12,7 +12,7 @@ from procgen.profiles.workspace import GuideInput
 from procgen.units.kinds import KINDS
 from procgen.units.show import step_for
 from procgen.values import catalogue
-from procgen.values.define import Definition, UnavailableError
+from procgen.values.define import Definition, UnavailableError, source_of
 from procgen.values.leaves import Leaf
 from procgen.values.ranges import spans
 from procgen.values.reader import Evaluation, Facts, Reader, Record
@@ -206,7 +206,7 @@ class _Builder:
             formula=formula,
             residual=_text(definition.residual, evaluation.facts, key),
             inputs=tuple([self._input(symbol, read, at_highest) for symbol, read in record.reads]),
-            source=definition.source,
+            source=source_of(definition.source, evaluation.facts),
             group=definition.group,
             reason=reason,
         )

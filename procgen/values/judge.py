@@ -8,10 +8,10 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from procgen.engineering.kernel import Source
 from procgen.profiles.machine import Machine
 from procgen.profiles.site import Site
 from procgen.units.measure import Measure
+from procgen.values.define import Sourced
 from procgen.values.reader import Facts
 from procgen.values.reasons import OF_FIGURES
 from procgen.values.worksheet import Figure, Value, Verdict, Worksheet
@@ -46,7 +46,7 @@ class Case:
     """What a rule judges."""
 
     def __init__(self, facts: Facts, worksheet: Worksheet) -> None:
-        self._facts = facts
+        self.facts = facts
         self._worksheet = worksheet
         self.machine: Machine = facts.machine
         self.site: Site | None = facts.site
@@ -94,7 +94,7 @@ class Case:
 
     def leaf(self, section: BaseModel, name: str, mode: Any = "pair") -> Figure:
         """A typed quantity as a figure of a sentence."""
-        leaf = self._facts.leaves.leaf(section, name)
+        leaf = self.facts.leaves.leaf(section, name)
         m = leaf.measure
         return Figure(m.kind, m.value, m.low, m.high, m.step, mode, leaf.name, is_leaf=True)
 
@@ -118,7 +118,7 @@ class Rule:
 
     id: str
     who: str
-    source: Source
+    source: Sourced
     judge: Judge
     #: judged for a model's guide too, on its design ranges
     without_site: bool = False
@@ -128,7 +128,7 @@ RULES: dict[str, Rule] = {}
 
 
 def rule(
-    identifier: str, who: str, source: Source, *, without_site: bool = False
+    identifier: str, who: str, source: Sourced, *, without_site: bool = False
 ) -> Callable[[Judge], Judge]:
     """Declare a rule: ``@rule("mains_high", "builder", UPC_608_2)``."""
 

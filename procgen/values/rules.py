@@ -10,6 +10,7 @@ from typing import Any
 from procgen.messages.catalog import Messages
 from procgen.units.kinds import Preference
 from procgen.units.show import pair, pair_range
+from procgen.values.define import source_of
 from procgen.values.findings import catalogue as _declared  # noqa: F401 -- importing declares
 from procgen.values.judge import RULES, Case, Outcome, Rule
 from procgen.values.reader import Facts
@@ -48,7 +49,7 @@ def _finding(rule: Rule, outcome: Outcome, case: Case, prefer: Preference, messa
         reason=plain_sentence(reason, prefer),
         remedy=plain_sentence(remedy, prefer),
         who=outcome.who or rule.who,
-        source=rule.source,
+        source=source_of(rule.source, case.facts),
         values=tuple(dict.fromkeys(case.seen)),
     )
 

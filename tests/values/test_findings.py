@@ -366,3 +366,29 @@ def test_hardness_is_named_by_its_class(bypass: str, class_: str) -> None:
     found = finding(made, "water_hardness")
     assert found is not None
     assert f", {class_} water, " in found.reason
+
+
+@pytest.mark.parametrize(
+    ("code", "fall", "gap", "waste"),
+    [
+        ("EN 12056", "EN 12056-2", "EN 1717", "What the site declares"),
+        ("IPC", "International Plumbing Code", "IPC and UPC air gap", "What the site declares"),
+        ("UPC", "Uniform Plumbing Code", "IPC and UPC air gap", "What the site declares"),
+        ("AS/NZS 3500.2", "AS/NZS 3500.2", "AS/NZS 3500.1", "What the site declares"),
+    ],
+)
+def test_a_figure_of_a_code_names_the_code_that_the_site_declares(
+    code: str, fall: str, gap: str, waste: str
+) -> None:
+    made = worksheet(BAKERY, {"codes.drainage": code})
+    for identifier, rule, title in (
+        ("drain.fall_required", "drain_fall", fall),
+        ("drain.air_gap", "drain_air_gap", gap),
+        ("drain.temperature_limit", "drain_temperature", waste),
+    ):
+        assert made.value(identifier).source.title.startswith(title)
+        found = finding(made, rule)
+        assert found is not None
+        assert found.source == made.value(identifier).source
+    undeclared = worksheet("wexlode-corner", {"drain.waste_temperature_maximum": None})
+    assert undeclared.value("drain.temperature_limit").source.title.startswith("IPC and UPC")

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from procgen.engineering import drain, hydraulics, water
+from procgen.engineering.kernel import OutOfRangeError, Source
 from procgen.engineering.sources import ARITHMETIC
 from procgen.engineering.sources_general import (
-    EN_1717,
-    IPC_704_1,
+    CODE_NAMES,
+    DECLARED,
     MANNING,
+    MANNING_ROUGHNESS,
     MIXING,
-    US_WASTE_TEMPERATURE,
     UnknownEntryError,
+    code_entry,
 )
 from procgen.profiles.site import DrainSegment
 from procgen.values.define import VALUES, UnavailableError
@@ -19,8 +21,6 @@ from procgen.values.definitions.fill import group_marks
 from procgen.values.definitions.hotwater import machine_hot_water
 from procgen.values.reader import Facts, Reader
 
-#: Manning's n by pipe (handbook tables; corrugated hose by common practice).
-MANNING_N = {"plastic": 0.011, "copper": 0.011, "cast_iron": 0.013, "flexible_hose": 0.018}
 #: Branches run half full (EN 12056-2, system I).
 DEPTH_RATIO = 0.5
 
@@ -42,7 +42,8 @@ def segment(r: Reader, name: str) -> DrainSegment:
     return next(item for item in segments(r) if item.name == name)
 
 
-def _code(r: Reader) -> str:
+def _code(r: Reader | Facts) -> str:
+    """The drainage code that the site declares."""
     return r.site.codes.drainage if r.site else "EN 12056"
 
 
@@ -87,11 +88,34 @@ def fall_worst(r: Reader) -> float:
     return min(falls)
 
 
+def fall_source(facts: Facts) -> Source:
+    """The rule of the declared code for the narrowest run; its last one where that is wider than all."""
+    site = facts.site
+    runs = site.drain.segments if site and site.drain else []
+    bore = min((run.bore.value for run in runs), default=facts.machine.design.drain_bore.value)
+    code = _code(facts)
+    try:
+        return drain.fall_rule(bore, code).source
+    except OutOfRangeError:
+        return code_entry("required_fall", drain.FALL_RULES, code)[-1].source
+
+
+def waste_source(facts: Facts) -> Source:
+    """The site's own declaration, else the declared code."""
+    limit = drain.WASTE_TEMPERATURE.get(CODE_NAMES.get(_code(facts), ""))
+    return DECLARED if _declared(facts) or limit is None else limit.source
+
+
+def air_gap_source(facts: Facts) -> Source:
+    """The declared code's least gap."""
+    return code_entry("air_gap", drain.AIR_GAP_MINIMUM, _code(facts)).source
+
+
 @VALUES.value(
     "drain.fall_required",
     "fall",
     formula=lambda facts: "required_fall(d)" if facts.site else "required_fall(d_drain)",
-    source=IPC_704_1,
+    source=fall_source,
     step=0.001,
 )
 def fall_required(r: Reader) -> float:
@@ -124,7 +148,7 @@ def run_capacity(r: Reader, name: str) -> float:
     )
 
 
-@VALUES.value("drain.manning_n", "number", formula="n_pipe", source=MANNING, digits=3)
+@VALUES.value("drain.manning_n", "number", formula="n_pipe", source=MANNING_ROUGHNESS, digits=3)
 def manning_n(r: Reader) -> float:
     """Roughness of the pipe by Manning."""
     _surveyed(r)
@@ -132,7 +156,7 @@ def manning_n(r: Reader) -> float:
     assert r.site.drain is not None
     pipe = r.site.drain.pipe
     return r.table(
-        f"handbook.manning_n.{pipe}", MANNING_N[pipe], "number", "n_pipe", "Manning's n, handbook tables"
+        f"handbook.manning_n.{pipe}", drain.roughness(pipe), "number", "n_pipe", MANNING_ROUGHNESS.title
     )
 
 
@@ -212,7 +236,7 @@ def temperature(r: Reader) -> float:
     "drain.temperature_limit",
     "temperature",
     formula=lambda facts: "T_max" if _declared(facts) else "waste_limit()",
-    source=US_WASTE_TEMPERATURE,
+    source=waste_source,
     step=1.0,
 )
 def temperature_limit(r: Reader) -> float:
@@ -245,7 +269,7 @@ def dilution(r: Reader) -> float:
     return (hot - limit) / (limit - cold)
 
 
-@VALUES.value("drain.air_gap", "size", formula="air_gap(d)", source=EN_1717, step=0.001)
+@VALUES.value("drain.air_gap", "size", formula="air_gap(d)", source=air_gap_source, step=0.001)
 def air_gap(r: Reader) -> float:
     """Least clear height between the machine's drain hose and the rim of what receives it."""
     return drain.air_gap(r.leaf(r.machine.drain, "bore", "d"), _code(r))

@@ -7,7 +7,8 @@ from typing import Any
 from procgen.engineering import drain as drains
 from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.sources import COMMON_PRACTICE
-from procgen.engineering.sources_general import EN_1717, IPC_704_1, MANNING, US_WASTE_TEMPERATURE
+from procgen.engineering.sources_general import MANNING
+from procgen.values.definitions.drain import air_gap_source, fall_source, waste_source
 from procgen.values.judge import Case, Outcome, attention, passes, rule, stop
 
 
@@ -26,7 +27,7 @@ def drain_rise(c: Case) -> Outcome | None:
     return passes("declared") if exempt else passes()
 
 
-@rule("drain_fall", "builder", IPC_704_1)
+@rule("drain_fall", "builder", fall_source)
 def drain_fall(c: Case) -> Outcome | None:
     assert c.site is not None
     if c.site.drain is None:
@@ -71,7 +72,7 @@ def drain_capacity(c: Case) -> Outcome | None:
     return stop("too_small", **params) if peak > capacity else passes(**params)
 
 
-@rule("drain_air_gap", "builder", EN_1717)
+@rule("drain_air_gap", "builder", air_gap_source)
 def drain_air_gap(c: Case) -> Outcome | None:
     assert c.site is not None
     if c.site.drain is None:
@@ -90,7 +91,7 @@ def drain_air_gap(c: Case) -> Outcome | None:
     return passes(**params)
 
 
-@rule("drain_temperature", "builder", US_WASTE_TEMPERATURE)
+@rule("drain_temperature", "builder", waste_source)
 def drain_temperature(c: Case) -> Outcome | None:
     assert c.site is not None
     hot, limit = c.high("drain.temperature"), c.low("drain.temperature_limit")
