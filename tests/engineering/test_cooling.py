@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from scipy.integrate import solve_ivp
 
@@ -44,3 +46,40 @@ def test_a_room_as_warm_as_that_never_lets_it_cool() -> None:
     with pytest.raises(OutOfRangeError):
         cooling.cooling_time(1e4, 2.0, 370.0, 316.0, 316.0)
     assert cooling.cooling_time(1e4, 2.0, 370.0, 316.0, 315.9) > 0.0
+
+
+CASE = {"capacity": 1e4, "loss": 2.0, "start": 370.0, "end": 316.0, "room": 290.0}
+
+
+@pytest.mark.parametrize(
+    ("argument", "low", "high"),
+    [
+        ("capacity", 0.0, 1e7),
+        ("loss", 1e-3, 1e4),
+        ("start", 233.15, 473.15),
+        ("end", 233.15, 473.15),
+        ("room", 233.15, 473.15),
+    ],
+)
+def test_ends_of_what_it_takes(argument: str, low: float, high: float) -> None:
+    for outside_ in (math.nextafter(low, -math.inf), math.nextafter(high, math.inf)):
+        with pytest.raises(OutOfRangeError) as caught:
+            cooling.cooling_time(**{**CASE, argument: outside_})
+        assert (caught.value.argument, caught.value.low, caught.value.high) == (argument, low, high)
+    for inside in (low, high):
+        try:
+            assert cooling.cooling_time(**{**CASE, argument: inside}) >= 0.0
+        except OutOfRangeError as refused:
+            # An end in itself, too near the other temperature.
+            assert (refused.argument, refused.high) == (
+                "room",
+                pytest.approx({**CASE, argument: inside}["end"] - 0.1),
+            )
+
+
+def test_how_near_the_room_may_come() -> None:
+    near = 316.0 - 0.1
+    assert cooling.cooling_time(1e4, 2.0, 370.0, 316.0, near) > 0.0
+    with pytest.raises(OutOfRangeError) as caught:
+        cooling.cooling_time(1e4, 2.0, 370.0, 316.0, math.nextafter(near, 400.0))
+    assert (caught.value.argument, caught.value.high) == ("room", near)
