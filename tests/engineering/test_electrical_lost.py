@@ -72,3 +72,21 @@ def test_nothing_to_share() -> None:
         e.lost_neutral_worst("3N", 230.0, LOADS[:1])
     with pytest.raises(OutOfRangeError):
         e.lost_neutral_worst("split", 120.0, [e.Load(900.0, 240.0, ("L1", "L2"))])
+
+
+def test_what_does_not_hang_on_the_neutral_does_not_count() -> None:
+    """A load between two lines, one that draws nothing, and which way round a load is written."""
+    pair = [e.Load(1000.0, 230.0, ("L1", "N")), e.Load(60.0, 230.0, ("L2", "N"))]
+    want = e.lost_neutral_worst("3N", 230.0, pair)
+    idle = [e.Load(3000.0, 400.0, ("L1", "L2")), e.Load(0.0, 230.0, ("L3", "N"))]
+    assert e.lost_neutral_worst("3N", 230.0, [*pair, *idle]) == want
+    assert e.lost_neutral_worst("3N", 230.0, [pair[0], e.Load(60.0, 230.0, ("N", "L2"))]) == want
+    # The least load takes nearly the whole of the voltage between two lines.
+    least = e.lost_neutral_worst("3N", 230.0, [pair[0], e.Load(0.01, 230.0, ("L2", "N"))])
+    agrees(e.lost_neutral_worst, least, 230.0 * 3**0.5 * 1000.0 / 1000.01, outside.HAND, rel=1e-9)
+
+
+def test_two_lines_at_least_share_a_neutral() -> None:
+    with pytest.raises(OutOfRangeError) as caught:
+        e.lost_neutral_worst("3N", 230.0, LOADS[:1])
+    assert (caught.value.found, caught.value.low, caught.value.high) == (1, 2, None)

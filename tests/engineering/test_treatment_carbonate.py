@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from scipy.optimize import brentq
 
@@ -84,3 +86,48 @@ def test_conductivity_behind_a_cartridge() -> None:
 def test_outside_the_range(formula, arguments) -> None:  # type: ignore[no-untyped-def]
     with pytest.raises(OutOfRangeError):
         formula(*arguments)
+
+
+CONDUCTIVITY = {"conductivity": 0.05, "raw_caco3": 200.0, "treated_caco3": 50.0, "bypass": 0.2}
+PH = {"pH": 7.5, "raw_caco3": 200.0, "treated_caco3": 50.0, "freed": 1.0}
+
+
+@pytest.mark.parametrize(
+    ("formula", "case", "argument", "low", "high"),
+    [
+        (t.decarbonised_conductivity, CONDUCTIVITY, "conductivity", 0, 10),
+        (t.decarbonised_conductivity, CONDUCTIVITY, "raw_caco3", 0, 10_000),
+        (t.decarbonised_conductivity, CONDUCTIVITY, "treated_caco3", 0, 10_000),
+        (t.decarbonised_conductivity, CONDUCTIVITY, "bypass", 0, 1),
+        (t.treated_pH, PH, "pH", 4.5, 9.0),
+        (t.treated_pH, PH, "raw_caco3", 0.1, 10_000),
+        (t.treated_pH, PH, "treated_caco3", 0.1, 10_000),
+        (t.treated_pH, PH, "freed", 0, 1),
+    ],
+)
+def test_ends_of_what_it_takes(formula, case, argument: str, low: float, high: float) -> None:
+    for outside_ in (math.nextafter(low, -math.inf), math.nextafter(high, math.inf)):
+        with pytest.raises(OutOfRangeError) as caught:
+            formula(**{**case, argument: outside_})
+        assert (caught.value.argument, caught.value.low, caught.value.high) == (argument, low, high)
+    for inside in (low, high):
+        # What is treated is never above what it was before.
+        fitting = {"raw_caco3": {"treated_caco3": inside}, "treated_caco3": {"raw_caco3": 10_000.0}}
+        assert math.isfinite(formula(**{**case, **fitting.get(argument, {}), argument: inside}))
+
+
+def test_treated_is_never_above_raw() -> None:
+    for formula, case, least in ((t.decarbonised_conductivity, CONDUCTIVITY, 0.0), (t.treated_pH, PH, 0.1)):
+        assert math.isfinite(formula(**{**case, "treated_caco3": 200.0}))
+        with pytest.raises(OutOfRangeError) as caught:
+            formula(**{**case, "treated_caco3": math.nextafter(200.0, 300.0)})
+        assert (caught.value.argument, caught.value.low, caught.value.high) == ("treated_caco3", least, 200.0)
+
+
+def test_with_less_than_all_freed_the_ph_ends_at_8() -> None:
+    share = {**PH, "freed": math.nextafter(1.0, 0.0)}
+    assert math.isfinite(t.treated_pH(**{**share, "pH": 8.0}))
+    with pytest.raises(OutOfRangeError) as caught:
+        t.treated_pH(**{**share, "pH": math.nextafter(8.0, 9.0)})
+    assert (caught.value.argument, caught.value.low, caught.value.high) == ("pH", 4.5, 8.0)
+    assert math.isfinite(t.treated_pH(**{**PH, "pH": 9.0}))
