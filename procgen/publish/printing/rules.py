@@ -6,16 +6,18 @@ The figures of the tables are the engineering's own, at round places.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from htpy import Element, Node, code, div, fragment, h2, p, table, tbody, td, th, thead, tr
+from htpy import Element, Node, caption, code, div, fragment, h2, p, table, tbody, td, th, thead, tr
 
 from procgen.engineering.atmosphere import pressure_at_altitude
 from procgen.engineering.drain import AIR_GAP_MINIMUM, FALL_RULES
+from procgen.engineering.kernel import Kernel
 from procgen.engineering.sources_general import code_entry
 from procgen.engineering.water import saturation_pressure
 from procgen.profiles.site import Site
+from procgen.publish.sheet import source_text
 from procgen.publish.words import Words
 from procgen.units.kinds import KINDS, Preference, to_si
 from procgen.units.show import pair
@@ -61,7 +63,7 @@ class _Table:
 
     name: str
     kind: str
-    figure: Callable[[float], float]
+    figure: Kernel[[float], float]
     places: dict[Preference, range]
 
 
@@ -93,7 +95,9 @@ def tables(prefer: Preference, words: Words) -> Node:
 def _table(one: _Table, prefer: Preference, words: Words) -> Element:
     heads = [words(f"print.training.table.{one.name}.{part}") for part in ("place", "figure")]
     return table(".lesson__table")[
-        thead[tr[(th(scope="col")[head] for head in heads)]], tbody[_rows(one, prefer)]
+        caption[source_text(one.figure.info.source, words)],
+        thead[tr[(th(scope="col")[head] for head in heads)]],
+        tbody[_rows(one, prefer)],
     ]
 
 

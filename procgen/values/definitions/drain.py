@@ -25,7 +25,7 @@ from procgen.values.reader import Facts, Reader
 DEPTH_RATIO = 0.5
 
 
-def segments(r: Reader) -> list[DrainSegment]:
+def segments(r: Reader | Facts) -> list[DrainSegment]:
     """Runs that must fall: a declared trap and what follows a waste pump may rise."""
     if r.site is None or r.site.drain is None:
         return []
@@ -90,9 +90,8 @@ def fall_worst(r: Reader) -> float:
 
 def fall_source(facts: Facts) -> Source:
     """The rule of the declared code for the narrowest run; its last one where that is wider than all."""
-    site = facts.site
-    runs = site.drain.segments if site and site.drain else []
-    bore = min((run.bore.value for run in runs), default=facts.machine.design.drain_bore.value)
+    bores = [run.bore.value for run in segments(facts)]
+    bore = min(bores, default=facts.machine.design.drain_bore.value)
     code = _code(facts)
     try:
         return drain.fall_rule(bore, code).source

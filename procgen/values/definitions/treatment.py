@@ -123,7 +123,7 @@ def _ph_formula(facts: Facts) -> str:
     "treatment.ph",
     "number",
     formula=_ph_formula,
-    source=CARBONIC_ACID,
+    source=lambda facts: ARITHMETIC if _ph_formula(facts) == "pH" else CARBONIC_ACID,
     step=0.1,
 )
 def ph(r: Reader) -> float:
@@ -242,7 +242,7 @@ def _conductivity_formula(facts: Facts) -> str:
     "treatment.conductivity_probe",
     "conductivity",
     formula=_conductivity_formula,
-    source=ION_CONDUCTANCE,
+    source=lambda f: ION_CONDUCTANCE if _frees_carbon_dioxide(f.site and f.site.treatment) else ARITHMETIC,
     digits=2,
 )
 def conductivity_probe(r: Reader) -> float:

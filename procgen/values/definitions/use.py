@@ -12,7 +12,7 @@ from procgen.values.definitions.heat import ambient
 from procgen.values.definitions.place import boiler_marks, brew_boiler
 from procgen.values.reader import Facts, Reader
 
-#: Specific heat of water between hand-warm and boiling, within a hundredth, J/(kg K).
+#: Mean specific heat of water between hand-warm and boiling, J/(kg K): IAPWS-IF97 gives 4192.
 WATER = 4190.0
 
 
@@ -153,7 +153,7 @@ def heat_to_room(r: Reader) -> float:
 @VALUES.value(
     "flush.cooling",
     "time",
-    formula="cooling_time(m_w * 4190 + m_s * c_s, UA, T_boil, T_warm, T_room)",
+    formula="cooling_time(m_w * c_w + m_s * c_s, UA, T_boil, T_warm, T_room)",
     source=LUMPED_HEAT,
     digits=1,
 )
@@ -163,7 +163,8 @@ def time_to_cool(r: Reader) -> float:
     room, warm = ambient(r), r.constant(HAND_WARM, "T_warm")
     if room > warm - 1.0:
         raise UnavailableError("room_too_warm")
-    capacity = r.value(f"heat.water_mass[{steam.mark}]", "m_w") * WATER + r.leaf(
+    heat = r.table("handbook.specific_heat.water", WATER, "specific_heat", "c_w", IAPWS_IF97.title)
+    capacity = r.value(f"heat.water_mass[{steam.mark}]", "m_w") * heat + r.leaf(
         steam, "shell_mass", "m_s"
     ) * r.value(f"heat.shell_heat[{steam.mark}]", "c_s")
     boiling = r.value("water.boiling_point_site", "T_boil")
