@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -95,7 +95,7 @@ class Mains(Section):
 
 
 class WaterAnalysis(Section):
-    """One water sample."""
+    """A water sample and what it was found to hold."""
 
     sampled: Text
     ph: PhValue | None = None
@@ -107,6 +107,29 @@ class WaterAnalysis(Section):
     sulfate: Concentration | None = None
     tds: Concentration | None = None
     conductivity: Conductivity | None = None
+
+
+SamplePoint = Annotated[
+    Literal["before_treatment", "after_treatment"],
+    Field(
+        description=(
+            "Where the sample was taken. Left out, it is raw water from before the treatment, and the figures"
+            " work out what the treatment makes of it; after the treatment it is the water that reaches the"
+            " machine, and nothing is worked out"
+        )
+    ),
+]
+
+
+class FeedAnalysis(WaterAnalysis):
+    """A sample of the water that feeds the machine, from before or from after the site's treatment."""
+
+    sample_point: SamplePoint | None = None
+
+    @property
+    def treated(self) -> bool:
+        """True where the sample is what reaches the machine."""
+        return self.sample_point == "after_treatment"
 
 
 class LossPoint(Section):
@@ -261,7 +284,7 @@ class Site(Section):
     altitude: Altitude | None = None
     ambient: Ambient | None = None
     mains: Mains
-    water: WaterAnalysis | None = None
+    water: FeedAnalysis | None = None
     boiler_water: WaterAnalysis | None = None
     treatment: Treatment | None = None
     electricity: Electricity

@@ -28,6 +28,12 @@ def drain_joints(site: Site) -> Iterator[Breach]:
             yield ("drain", "segments", i, "start_height"), "segment_starts_above", params
 
 
+def sample_point(site: Site) -> Iterator[Breach]:
+    """A sample from behind a treatment needs one."""
+    if site.water and site.water.treated and site.treatment is None:
+        yield ("water", "sample_point"), "no_treatment_to_sample", {"found": str(site.water.sample_point)}
+
+
 def capacity_basis(site: Site) -> Iterator[Breach]:
     """A capacity says what it counts."""
     treatment = site.treatment
@@ -56,4 +62,4 @@ def droop(site: Site) -> Iterator[Breach]:
         yield ("mains", "reducer"), "missing_field", {"field": f"mains.reducer.{name}", "found": name}
 
 
-SITE_RULES = (pressures, drain_joints, capacity_basis, loss_curve, droop)
+SITE_RULES = (pressures, drain_joints, sample_point, capacity_basis, loss_curve, droop)

@@ -80,7 +80,7 @@ SAID: list[tuple[str, str, str, list[str]]] = [
     ]),
     (F, "water:\n", "water:\n  <<: {ph: 7}\n", [
         "»<<: {ph: 7} | water.<<: unknown field '<<'; expected one of alkalinity, calcium, chloride, conductivity,"
-        " hardness, magnesium, ph, sampled, sulfate, tds",
+        " hardness, magnesium, ph, sample_point, sampled, sulfate, tds",
     ]),
     # missing fields
     (P, "  depth: 552 mm\n", "", ["»body: | body.depth: the field 'depth' is missing; expected it here"]),

@@ -17,6 +17,8 @@ from tests.profiles.kit import pointed, said_of
 
 O, P, U = (f"models/{name}.yml" for name in ("oskerel-three", "pippetree-one", "umberlode-two"))  # noqa: E741
 F = "sites/fennavar-museum.yml"
+#: no treatment is surveyed there
+Z = "sites/zedrun-arcade.yml"
 
 #: file, old text, new text, what is said
 BREACHES: list[tuple[str, str, str, list[str]]] = [
@@ -160,6 +162,9 @@ BREACHES: list[tuple[str, str, str, list[str]]] = [
     (F, 'start_height: 0.44 m', 'start_height: 0.46 m', [
         'start_height: »0.46 m | drain.segments[2].start_height: this run starts at 0.46 m, above the end of the run before (0.44 m); expected it no higher',
     ]),
+    (Z, "yearly mean\n", "yearly mean\n  sample_point: after_treatment\n", [
+        "sample_point: »after_treatment | water.sample_point: 'after_treatment' needs a treatment to stand behind, and the survey has none; expected a section 'treatment', or 'before_treatment'",
+    ]),
     (F, '  capacity_counts: carbonate_hardness\n', '', [
         "»treatment: | treatment.capacity_counts: the field 'capacity_counts' is missing; expected it here",
     ]),
@@ -204,6 +209,8 @@ PASSES = [
     (P, "rated_voltage: 240 V", "rated_voltage: 244 V"),
     (P, "flow: 104 L/h", "flow: 109 L/h"),
     (F, "pressure: 2.8 bar", "pressure: 3.1 bar"),
+    (F, "three minutes' run\n", "three minutes' run\n  sample_point: after_treatment\n"),
+    (Z, "yearly mean\n", "yearly mean\n  sample_point: before_treatment\n"),
     (F, "start_height: 0.44 m", "start_height: 0.40 m"),
     (F, "loss: 0.4 bar", "loss: 0.11 bar"),
 ]

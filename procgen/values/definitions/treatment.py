@@ -11,7 +11,7 @@ from procgen.engineering.sources_general import (
     LARSON_SKOLD,
     RYZNAR,
 )
-from procgen.profiles.site import Treatment, WaterAnalysis
+from procgen.profiles.site import FeedAnalysis, Site, Treatment, WaterAnalysis
 from procgen.values.define import VALUES, UnavailableError
 from procgen.values.reader import Facts, Reader
 
@@ -19,13 +19,24 @@ from procgen.values.reader import Facts, Reader
 METHOD_END = 363.15
 
 
-def analysis(r: Reader) -> WaterAnalysis:
+def analysis(r: Reader) -> FeedAnalysis:
     """The site's water analysis."""
     if r.site is None:
         raise UnavailableError("needs_site")
     if r.site.water is None:
         raise UnavailableError("not_surveyed", field="water analysis")
     return r.site.water
+
+
+def _acting(site: Site | None) -> Treatment | None:
+    """The treatment between the sample and the machine: none, where the sample was taken behind it."""
+    if site is None or (site.water is not None and site.water.treated):
+        return None
+    return site.treatment
+
+
+def _is_treated(facts: Facts) -> bool:
+    return facts.site is not None and facts.site.water is not None and facts.site.water.treated
 
 
 def _blends(treated: Treatment | None) -> bool:
@@ -46,18 +57,19 @@ def _frees_carbon_dioxide(treated: Treatment | None) -> bool:
 
 
 def _hardness_formula(facts: Facts) -> str:
-    return (
-        "b * H_raw + (1 - b) * min(H_filtered, H_raw)"
-        if facts.site and _blends(facts.site.treatment)
-        else "H_raw"
-    )
+    if _is_treated(facts):
+        return _analysed_formula(facts)
+    return "b * H_raw + (1 - b) * min(H_filtered, H_raw)" if _blends(_acting(facts.site)) else "H_raw"
 
 
 @VALUES.value("treatment.hardness", "hardness", formula=_hardness_formula, source=ARITHMETIC, step=1.0)
 def hardness(r: Reader) -> float:
     """Total hardness that reaches the machine: filtered and bypassed water mixed; a cartridge adds none."""
+    sample = analysis(r)
+    if sample.treated:
+        return _analysed_hardness(r, sample)
     raw = r.value("treatment.raw_hardness", "H_raw")
-    treated = r.site.treatment if r.site else None
+    treated = _acting(r.site)
     if not _blends(treated):
         return float(raw)
     assert treated is not None
@@ -65,15 +77,22 @@ def hardness(r: Reader) -> float:
     return treatment.blended_hardness(bypass, min(filtered, raw), raw)
 
 
-def _raw_formula(facts: Facts) -> str:
+def _analysed_formula(facts: Facts) -> str:
     water = facts.site.water if facts.site else None
     return "H" if water is not None and water.hardness is not None else "2.497 * Ca + 4.118 * Mg"
 
 
-@VALUES.value("treatment.raw_hardness", "hardness", formula=_raw_formula, source=ARITHMETIC, step=1.0)
+@VALUES.value("treatment.raw_hardness", "hardness", formula=_analysed_formula, source=ARITHMETIC, step=1.0)
 def raw_hardness(r: Reader) -> float:
-    """Total hardness of the sample; from calcium and magnesium where nobody measured it."""
+    """Total hardness of the raw water; a sample from behind the treatment says nothing of it."""
     sample = analysis(r)
+    if sample.treated:
+        raise UnavailableError("sampled_treated")
+    return _analysed_hardness(r, sample)
+
+
+def _analysed_hardness(r: Reader, sample: WaterAnalysis) -> float:
+    """Total hardness of a sample; from calcium and magnesium where nobody measured it."""
     if sample.hardness is not None:
         return r.leaf(sample, "hardness", "H")
     return treatment.hardness_from_ions(
@@ -82,7 +101,7 @@ def raw_hardness(r: Reader) -> float:
 
 
 def _alkalinity_formula(facts: Facts) -> str:
-    treated = facts.site.treatment if facts.site else None
+    treated = _acting(facts.site)
     if _frees_carbon_dioxide(treated):
         return "max(0, A_raw - (H_raw - H))"
     if _desalts(treated):
@@ -95,7 +114,7 @@ def alkalinity(r: Reader) -> float:
     """Alkalinity that reaches the machine; a decarbonising cartridge takes as much as hardness, a membrane
     keeps back as large a share."""
     raw = r.surveyed(analysis(r), "alkalinity", "A_raw")
-    treated = r.site.treatment if r.site else None
+    treated = _acting(r.site)
     if _frees_carbon_dioxide(treated):
         return max(
             0.0, raw - (r.value("treatment.raw_hardness", "H_raw") - r.value("treatment.hardness", "H"))
@@ -113,7 +132,7 @@ def _share_left(r: Reader) -> float:
 
 
 def _ph_formula(facts: Facts) -> str:
-    treated = facts.site.treatment if facts.site else None
+    treated = _acting(facts.site)
     if _frees_carbon_dioxide(treated):
         return "treated_pH(pH, A_raw, A, 1)"
     return "treated_pH(pH, A_raw, A, 0)" if _desalts(treated) else "pH"
@@ -129,7 +148,7 @@ def _ph_formula(facts: Facts) -> str:
 def ph(r: Reader) -> float:
     """In the closed pipe, before carbon dioxide escapes; the sample's own where no treatment changes it."""
     sample = r.surveyed(analysis(r), "ph", "pH")
-    treated = r.site.treatment if r.site else None
+    treated = _acting(r.site)
     if not (_frees_carbon_dioxide(treated) or _desalts(treated)):
         return sample
     return treatment.treated_pH(
@@ -141,11 +160,18 @@ def ph(r: Reader) -> float:
 
 
 @VALUES.value(
-    "treatment.calcium_hardness", "hardness", formula="2.497 * Ca * H / H_raw", source=ARITHMETIC, step=1.0
+    "treatment.calcium_hardness",
+    "hardness",
+    formula=lambda facts: "2.497 * Ca" if _is_treated(facts) else "2.497 * Ca * H / H_raw",
+    source=ARITHMETIC,
+    step=1.0,
 )
 def calcium_hardness(r: Reader) -> float:
     """Calcium's part of the hardness that reaches the machine (calcium and magnesium removed alike)."""
-    calcium = r.surveyed(analysis(r), "calcium", "Ca")
+    sample = analysis(r)
+    calcium = r.surveyed(sample, "calcium", "Ca")
+    if sample.treated:
+        return treatment.CA_TO_CACO3 * calcium
     raw = r.value("treatment.raw_hardness", "H_raw")
     if raw <= 0:
         raise UnavailableError("no_hardness")
@@ -232,7 +258,7 @@ def chloride(r: Reader) -> float:
 
 
 def _conductivity_formula(facts: Facts) -> str:
-    treated = facts.site.treatment if facts.site else None
+    treated = _acting(facts.site)
     if _frees_carbon_dioxide(treated):
         return "decarbonised(kappa, A_raw, A, b)"
     return "kappa * min(1, H / H_raw)" if _desalts(treated) else "kappa"
@@ -242,13 +268,13 @@ def _conductivity_formula(facts: Facts) -> str:
     "treatment.conductivity_probe",
     "conductivity",
     formula=_conductivity_formula,
-    source=lambda f: ION_CONDUCTANCE if _frees_carbon_dioxide(f.site and f.site.treatment) else ARITHMETIC,
+    source=lambda f: ION_CONDUCTANCE if _frees_carbon_dioxide(_acting(f.site)) else ARITHMETIC,
     digits=2,
 )
 def conductivity_probe(r: Reader) -> float:
     """What the level probe meets at the first fill: treated water, not yet concentrated in the boiler."""
     sample = r.surveyed(analysis(r), "conductivity", "kappa")
-    treated = r.site.treatment if r.site else None
+    treated = _acting(r.site)
     if _frees_carbon_dioxide(treated):
         assert treated is not None
         return treatment.decarbonised_conductivity(

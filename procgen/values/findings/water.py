@@ -241,7 +241,9 @@ def ph(c: Case) -> Outcome | None:
     water, treated = c.site.water, c.site.treatment
     if water is None or water.ph is None:
         return None
-    if treated is not None and treated.kind in {"decarbonising", "reverse_osmosis"} and treated.bypass:
+    if water.treated or treated is None or treated.bypass is None:
+        return _within_window(c, "treatment.ph", "ph")
+    if treated.kind in {"decarbonising", "reverse_osmosis"}:
         return None
     return _within_window(c, "treatment.ph", "ph")
 
