@@ -107,6 +107,8 @@ def _with_shown_inputs(
         step = item.step or abs(item.value) * 1e-3
         text = pair(item.kind, item.value, step).primary
         figure, half = read_back(item.kind, text)[0]
+        # Noughts that only fill places ("12 000 L" of two digits) are no digits.
+        half = max(half, step / 2)
         shown[item.symbol] = figure
         moved = [_moved(expression, symbols, item.symbol, side) for side in (-half, half)]
         if None in moved:

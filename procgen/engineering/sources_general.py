@@ -95,6 +95,15 @@ ION_CONDUCTANCE = Source(
     kind="handbook",
     from_memory=True,
 )
+MEMBRANE = Source(
+    "membrane", "Salt rejection of a membrane, 1 - permeate/feed, and balance of a blend", kind="handbook"
+)
+SOLIDS = Source(
+    "solids",
+    "Standard Methods, dissolved solids by sum, bicarbonate weighed as carbonate",
+    "1030 E",
+    from_memory=True,
+)
 CARBONIC_ACID = Source(
     "carbonic-acid",
     "First dissociation of carbonic acid, pK1 = 6.35 at 25 degC",

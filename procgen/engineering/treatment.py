@@ -239,6 +239,51 @@ def decarbonised_conductivity(
 
 
 @kernel(
+    tds="mg/L", raw_caco3="mgCaCO3", treated_caco3="mgCaCO3", bypass="", returns="mg/L", source=s.SOLIDS,
+    valid={"tds": (0, 10_000), "raw_caco3": (0, 10_000), "treated_caco3": (0, 10_000), "bypass": (0, 1)},
+)  # fmt: skip
+def decarbonised_solids(tds: float, raw_caco3: float, treated_caco3: float, bypass: float) -> float:
+    """Dissolved solids behind a decarbonising cartridge.
+
+    It takes calcium out and turns as much bicarbonate into carbon dioxide: dried, calcium carbonate is gone.
+
+    Formula: max(b TDS, TDS - (A_raw - A)), alkalinity in mg/L as CaCO3
+
+    Args:
+        tds: dissolved solids of the raw water [mg/L]
+        raw_caco3: its alkalinity as CaCO3 [mg/L]
+        treated_caco3: alkalinity behind cartridge and bypass as CaCO3 [mg/L]
+        bypass: share of raw water []
+    Returns: dissolved solids [mg/L]
+    Valid: 0 to 10 000 mg/L, treated alkalinity not above raw; bypass 0 to 1
+    Raises: OutOfRangeError outside these ranges
+    Source: Standard Methods 1030 E, from memory
+    """
+    s.require("decarbonised_solids", "treated_caco3", treated_caco3, (0.0, raw_caco3), "mg/L")
+    return max(bypass * tds, tds - (raw_caco3 - treated_caco3))
+
+
+@kernel(rejection="", bypass="", returns="", source=s.MEMBRANE, valid={"rejection": (0, 1), "bypass": (0, 1)})
+def membrane_share(rejection: float, bypass: float) -> float:
+    """Share of the raw water's salts that reaches the machine behind a membrane with a blending valve.
+
+    Formula: b + (1 - b)(1 - R): all of them in the raw share, what the membrane lets through in the permeate
+
+    Args:
+        rejection: share that the whole plant keeps back, permeate against feed []
+        bypass: share of raw water blended in []
+    Returns: share []
+    Valid: 0 to 1 each
+    Raises: OutOfRangeError outside the range
+    Source: mass balance
+
+    >>> round(membrane_share(0.9, 0.0), 12)
+    0.1
+    """
+    return bypass + (1.0 - bypass) * (1.0 - rejection)
+
+
+@kernel(
     pH="", raw_caco3="mgCaCO3", treated_caco3="mgCaCO3", freed="", returns="", source=s.CARBONIC_ACID,
     valid={"pH": (4.5, 9.0), "raw_caco3": (0.1, 10_000), "treated_caco3": (0.1, 10_000), "freed": (0, 1)},
 )  # fmt: skip

@@ -42,6 +42,17 @@ def capacity_basis(site: Site) -> Iterator[Breach]:
         yield ("treatment",), "missing_field", {"field": f"treatment.{name}", "found": name}
 
 
+def rejection(site: Site) -> Iterator[Breach]:
+    """Only a membrane keeps salts back, and how much reaches the machine depends on what is blended in."""
+    treatment = site.treatment
+    if treatment is None or treatment.rejection is None:
+        return
+    if treatment.kind != "reverse_osmosis":
+        yield ("treatment", "rejection"), "rejection_without_membrane", {"found": treatment.kind}
+    elif treatment.bypass is None:
+        yield ("treatment",), "missing_field", {"field": "treatment.bypass", "found": "bypass"}
+
+
 def loss_curve(site: Site) -> Iterator[Breach]:
     """More flow, more loss, wherever in their ranges the points lie; no flow passes without any."""
     points = site.treatment.loss if site.treatment else []
@@ -62,4 +73,4 @@ def droop(site: Site) -> Iterator[Breach]:
         yield ("mains", "reducer"), "missing_field", {"field": f"mains.reducer.{name}", "found": name}
 
 
-SITE_RULES = (pressures, drain_joints, sample_point, capacity_basis, loss_curve, droop)
+SITE_RULES = (pressures, drain_joints, sample_point, capacity_basis, rejection, loss_curve, droop)

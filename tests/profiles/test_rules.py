@@ -19,6 +19,8 @@ O, P, U = (f"models/{name}.yml" for name in ("oskerel-three", "pippetree-one", "
 F = "sites/fennavar-museum.yml"
 #: no treatment is surveyed there
 Z = "sites/zedrun-arcade.yml"
+#: a membrane is
+A = "sites/aldrune-laboratory.yml"
 
 #: file, old text, new text, what is said
 BREACHES: list[tuple[str, str, str, list[str]]] = [
@@ -165,6 +167,12 @@ BREACHES: list[tuple[str, str, str, list[str]]] = [
     (Z, "yearly mean\n", "yearly mean\n  sample_point: after_treatment\n", [
         "sample_point: »after_treatment | water.sample_point: 'after_treatment' needs a treatment to stand behind, and the survey has none; expected a section 'treatment', or 'before_treatment'",
     ]),
+    (F, "  bypass: 30 %\n", "  bypass: 30 %\n  rejection: 95 %\n", [
+        "rejection: »95 % | treatment.rejection: a treatment of the kind 'decarbonising' keeps no salts back; expected this only with 'reverse_osmosis'",
+    ]),
+    (A, "  flush_volume: 3 L\n", "  flush_volume: 3 L\n  rejection: 95 %\n", [
+        "»treatment: | treatment.bypass: the field 'bypass' is missing; expected it here",
+    ]),
     (F, '  capacity_counts: carbonate_hardness\n', '', [
         "»treatment: | treatment.capacity_counts: the field 'capacity_counts' is missing; expected it here",
     ]),
@@ -211,6 +219,7 @@ PASSES = [
     (F, "pressure: 2.8 bar", "pressure: 3.1 bar"),
     (F, "three minutes' run\n", "three minutes' run\n  sample_point: after_treatment\n"),
     (Z, "yearly mean\n", "yearly mean\n  sample_point: before_treatment\n"),
+    (A, "  flush_volume: 3 L\n", "  flush_volume: 3 L\n  rejection: 95 %\n  bypass: 0 %\n"),
     (F, "start_height: 0.44 m", "start_height: 0.40 m"),
     (F, "loss: 0.4 bar", "loss: 0.11 bar"),
 ]

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from procgen.engineering import treatment
+from procgen.engineering.kernel import Source
 from procgen.engineering.sources import ARITHMETIC
 from procgen.engineering.sources_general import (
     CARBONIC_ACID,
     ION_CONDUCTANCE,
     LANGELIER,
     LARSON_SKOLD,
+    MEMBRANE,
     RYZNAR,
+    SOLIDS,
 )
 from procgen.profiles.site import FeedAnalysis, Site, Treatment, WaterAnalysis
 from procgen.values.define import VALUES, UnavailableError
@@ -48,8 +51,29 @@ def _removes_carbonate(treated: Treatment | None) -> bool:
 
 
 def _desalts(treated: Treatment | None) -> bool:
-    """A membrane whose bypass mixes raw water in: all salts fall as the hardness does."""
-    return treated is not None and treated.kind == "reverse_osmosis" and _blends(treated)
+    return treated is not None and treated.kind == "reverse_osmosis"
+
+
+def _share_text(treated: Treatment | None) -> str:
+    """The formula text that goes with ``_share_left``."""
+    declared = treated is not None and treated.rejection is not None
+    return "(b + (1 - b) * (1 - R))" if declared else "min(1, H / H_raw)"
+
+
+def _share_left(r: Reader, treated: Treatment, of_hardness: bool = True) -> float:
+    """Share of the raw water's salts that reaches the machine behind a membrane, by one balance for all.
+
+    Where only its hardness was measured, that stands for the others: a membrane holds hardness back best, so
+    that at least this share is left. Chloride slips through more easily and is not judged by it.
+    """
+    if treated.rejection is not None:
+        return treatment.membrane_share(r.leaf(treated, "rejection", "R"), r.leaf(treated, "bypass", "b"))
+    if not of_hardness or not _blends(treated):
+        raise UnavailableError("not_surveyed", field="rejection")
+    raw = r.value("treatment.raw_hardness", "H_raw")
+    if raw <= 0:
+        raise UnavailableError("no_hardness")
+    return min(1.0, float(r.value("treatment.hardness", "H")) / raw)
 
 
 def _frees_carbon_dioxide(treated: Treatment | None) -> bool:
@@ -59,20 +83,23 @@ def _frees_carbon_dioxide(treated: Treatment | None) -> bool:
 def _hardness_formula(facts: Facts) -> str:
     if _is_treated(facts):
         return _analysed_formula(facts)
-    return "b * H_raw + (1 - b) * min(H_filtered, H_raw)" if _blends(_acting(facts.site)) else "H_raw"
+    treated = _acting(facts.site)
+    if _blends(treated):
+        return "b * H_raw + (1 - b) * min(H_filtered, H_raw)"
+    return f"H_raw * {_share_text(treated)}" if _desalts(treated) else "H_raw"
 
 
 @VALUES.value("treatment.hardness", "hardness", formula=_hardness_formula, source=ARITHMETIC, step=1.0)
 def hardness(r: Reader) -> float:
-    """Total hardness that reaches the machine: filtered and bypassed water mixed; a cartridge adds none."""
+    """Total hardness that reaches the machine: filtered and bypassed water mixed; a cartridge adds none.
+    What was measured behind a membrane counts before what its plant's rejection says."""
     sample = analysis(r)
     if sample.treated:
         return _analysed_hardness(r, sample)
     raw = r.value("treatment.raw_hardness", "H_raw")
     treated = _acting(r.site)
-    if not _blends(treated):
-        return float(raw)
-    assert treated is not None
+    if treated is None or not _blends(treated):
+        return float(raw) * (_share_left(r, treated) if treated and _desalts(treated) else 1.0)
     bypass, filtered = r.leaf(treated, "bypass", "b"), r.leaf(treated, "filtered_hardness", "H_filtered")
     return treatment.blended_hardness(bypass, min(filtered, raw), raw)
 
@@ -105,7 +132,7 @@ def _alkalinity_formula(facts: Facts) -> str:
     if _frees_carbon_dioxide(treated):
         return "max(0, A_raw - (H_raw - H))"
     if _desalts(treated):
-        return "A_raw * min(1, H / H_raw)"
+        return f"A_raw * {_share_text(treated)}"
     return "A_raw"
 
 
@@ -119,16 +146,7 @@ def alkalinity(r: Reader) -> float:
         return max(
             0.0, raw - (r.value("treatment.raw_hardness", "H_raw") - r.value("treatment.hardness", "H"))
         )
-    return raw * _share_left(r) if _desalts(treated) else raw
-
-
-def _share_left(r: Reader) -> float:
-    """Share of the salts that a membrane with its bypass lets reach the machine. It holds hardness back
-    better than other salts: what is left of those is at least this."""
-    raw = r.value("treatment.raw_hardness", "H_raw")
-    if raw <= 0:
-        raise UnavailableError("no_hardness")
-    return min(1.0, float(r.value("treatment.hardness", "H")) / raw)
+    return raw * _share_left(r, treated) if treated and _desalts(treated) else raw
 
 
 def _ph_formula(facts: Facts) -> str:
@@ -179,11 +197,10 @@ def calcium_hardness(r: Reader) -> float:
 
 
 def _index(r: Reader) -> tuple[float, float, float, float, float]:
-    sample = analysis(r)
     hottest = r.value("brew.set_temperature", "T_brew")
     return (
         r.value("treatment.ph", "pH"),
-        r.surveyed(sample, "tds", "TDS"),
+        r.value("treatment.tds", "TDS"),
         r.value("treatment.calcium_hardness", "Ca_h"),
         r.value("treatment.alkalinity", "A"),
         min(float(hottest), METHOD_END),
@@ -237,38 +254,85 @@ def lsi_steam(r: Reader) -> float:
 @VALUES.value(
     "treatment.larson_skold",
     "number",
-    formula="larson_skold(Cl, SO4, bicarbonate(A))",
+    formula=lambda facts: f"larson_skold(Cl, {_passing_text(facts, 'SO4')}, bicarbonate(A))",
     source=LARSON_SKOLD,
     digits=2,
 )
 def larson_skold(r: Reader) -> float:
     """Found on mild steel in cold water: no verdict on copper, brass or stainless steel."""
-    sample = analysis(r)
     return treatment.larson_skold(
-        r.surveyed(sample, "chloride", "Cl"),
-        r.surveyed(sample, "sulfate", "SO4"),
+        r.value("treatment.chloride", "Cl"),
+        _passing(r, "sulfate", "SO4"),
         treatment.alkalinity_to_bicarbonate(r.value("treatment.alkalinity", "A")),
     )
 
 
-@VALUES.value("treatment.chloride", "concentration", formula="Cl", source=ARITHMETIC, step=1.0)
+def _passing_text(facts: Facts, symbol: str) -> str:
+    treated = _acting(facts.site)
+    return f"{symbol} * (b + (1 - b) * (1 - R))" if _desalts(treated) else symbol
+
+
+def _passing(r: Reader, field: str, symbol: str) -> float:
+    """A salt of the sample that no cartridge takes out, and a membrane by its plant's rejection."""
+    sample, treated = r.surveyed(analysis(r), field, symbol), _acting(r.site)
+    return sample * _share_left(r, treated, of_hardness=False) if treated and _desalts(treated) else sample
+
+
+def _by_membrane(facts: Facts) -> Source:
+    return MEMBRANE if _desalts(_acting(facts.site)) else ARITHMETIC
+
+
+@VALUES.value(
+    "treatment.chloride",
+    "concentration",
+    formula=lambda facts: _passing_text(facts, "Cl"),
+    source=_by_membrane,
+    step=1.0,
+)
 def chloride(r: Reader) -> float:
-    """No cartridge of these kinds removes chloride."""
-    return r.surveyed(analysis(r), "chloride", "Cl")
+    """Only a membrane keeps chloride back."""
+    return _passing(r, "chloride", "Cl")
+
+
+def _solids_formula(facts: Facts) -> str:
+    treated = _acting(facts.site)
+    if _frees_carbon_dioxide(treated):
+        return "max(b * TDS_raw, TDS_raw - (A_raw - A))"
+    return f"TDS_raw * {_share_text(treated)}" if _desalts(treated) else "TDS_raw"
+
+
+@VALUES.value(
+    "treatment.tds",
+    "concentration",
+    formula=_solids_formula,
+    source=lambda f: SOLIDS if _frees_carbon_dioxide(_acting(f.site)) else _by_membrane(f),
+    step=1.0,
+)
+def tds(r: Reader) -> float:
+    """A softening cartridge exchanges salts for about as much of others."""
+    sample, treated = r.surveyed(analysis(r), "tds", "TDS_raw"), _acting(r.site)
+    if treated and _frees_carbon_dioxide(treated):
+        return treatment.decarbonised_solids(
+            sample,
+            r.surveyed(analysis(r), "alkalinity", "A_raw"),
+            r.value("treatment.alkalinity", "A"),
+            r.leaf(treated, "bypass", "b"),
+        )
+    return sample * _share_left(r, treated) if treated and _desalts(treated) else sample
 
 
 def _conductivity_formula(facts: Facts) -> str:
     treated = _acting(facts.site)
     if _frees_carbon_dioxide(treated):
         return "decarbonised(kappa, A_raw, A, b)"
-    return "kappa * min(1, H / H_raw)" if _desalts(treated) else "kappa"
+    return f"kappa * {_share_text(treated)}" if _desalts(treated) else "kappa"
 
 
 @VALUES.value(
     "treatment.conductivity_probe",
     "conductivity",
     formula=_conductivity_formula,
-    source=lambda f: ION_CONDUCTANCE if _frees_carbon_dioxide(_acting(f.site)) else ARITHMETIC,
+    source=lambda f: ION_CONDUCTANCE if _frees_carbon_dioxide(_acting(f.site)) else _by_membrane(f),
     digits=2,
 )
 def conductivity_probe(r: Reader) -> float:
@@ -283,7 +347,7 @@ def conductivity_probe(r: Reader) -> float:
             r.value("treatment.alkalinity", "A"),
             r.leaf(treated, "bypass", "b"),
         )
-    return sample * _share_left(r) if _desalts(treated) else sample
+    return sample * _share_left(r, treated) if treated and _desalts(treated) else sample
 
 
 @VALUES.value(
@@ -309,10 +373,16 @@ def steam_hardness(r: Reader) -> float:
     )
 
 
+def _by_rejection(treated: Treatment | None) -> bool:
+    return treated is not None and treated.filtered_hardness is None and treated.rejection is not None
+
+
 @VALUES.value(
     "treatment.blend",
     "ratio",
-    formula="(H_target - H_filtered) / (H_raw - H_filtered)",
+    formula=lambda facts: "(H_target - {0}) / (H_raw - {0})".format(
+        "(1 - R) * H_raw" if _by_rejection(facts.site and facts.site.treatment) else "H_filtered"
+    ),
     source=ARITHMETIC,
     digits=2,
 )
@@ -321,9 +391,12 @@ def blend(r: Reader) -> float:
     treated = r.site.treatment if r.site else None
     if treated is None:
         raise UnavailableError("no_treatment" if r.site else "needs_site")
-    filtered = r.surveyed(treated, "filtered_hardness", "H_filtered")
     target = r.value("treatment.hardness_target", "H_target")
     raw = r.value("treatment.raw_hardness", "H_raw")
+    if _by_rejection(treated):
+        filtered = raw * treatment.membrane_share(r.leaf(treated, "rejection", "R"), 0.0)
+    else:
+        filtered = r.surveyed(treated, "filtered_hardness", "H_filtered")
     if raw <= filtered or not filtered <= target <= raw:
         raise UnavailableError("no_blend")
     return treatment.blend_fraction(target, filtered, raw)
