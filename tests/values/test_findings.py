@@ -12,6 +12,11 @@ from tests.values.mutate import Changes, finding, worksheet
 
 BAKERY = "ellunby-bakery"
 SPLIT = "wexlode-corner"
+MEMBRANE: Changes = {
+    "treatment.kind": "reverse_osmosis",
+    "treatment.rejection": "97 %",
+    "treatment.bypass": "50 %",
+}
 #: rule, sentence, verdict, survey, what is changed in it
 CASES: list[tuple[str, str, str, str, Changes]] = [
     ("drain_rise", "declared", "pass", BAKERY, {}),
@@ -59,6 +64,16 @@ CASES: list[tuple[str, str, str, str, Changes]] = [
     ("conductivity", "outside", "attention", BAKERY, {"water.conductivity": "1900 µS/cm"}),
     ("ph", "pass", "pass", "calvessa-pass", {}),
     ("ph", "outside", "attention", "calvessa-pass", {"water.ph": "8.6"}),
+    ("ph", "acid", "attention", BAKERY, {}),
+    # With next to nothing taken out little carbon dioxide is freed.
+    ("ph", "treated", "pass", BAKERY, {"treatment.bypass": "97 %"}),
+    ("ph", "treated", "pass", BAKERY, MEMBRANE),
+    # 3 % of the alkalinity beside all of the carbon dioxide: 1.5 lower.
+    ("ph", "acid", "attention", BAKERY, {**MEMBRANE, "treatment.bypass": "0 %"}),
+    # The method ends at pH 8; what the sample does not say, what nobody measured behind the cartridge.
+    ("ph", "not_told", "attention", BAKERY, {**MEMBRANE, "water.ph": "8.2"}),
+    ("ph", "not_told", "attention", BAKERY, {"water.ph": None}),
+    ("ph", "not_told", "attention", BAKERY, {"treatment.filtered_hardness": None}),
     # A membrane without any raw water beside it leaves 2 % of the salts: 10 of 460 µS/cm.
     (
         "probe_blind",
@@ -344,9 +359,28 @@ def test_stops_come_first_and_decide_readiness(name: str) -> None:
 
 
 def test_a_single_stop_makes_a_ready_site_not_ready() -> None:
-    assert worksheet(BAKERY, {}).readiness == "ready"
-    assert worksheet(BAKERY, {"mains.hammer_arrestor": "no"}).readiness == "attention"
-    assert worksheet(BAKERY, {"mains.isolating_valve": "no"}).readiness == "not_ready"
+    roastery = "jindleford-roastery"
+    assert worksheet(roastery, {}).readiness == "ready"
+    assert worksheet(roastery, {"mains.hammer_arrestor": "no"}).readiness == "attention"
+    assert worksheet(roastery, {"mains.isolating_valve": "no"}).readiness == "not_ready"
+
+
+def test_no_ph_is_judged_where_no_water_was_analysed() -> None:
+    assert finding(worksheet(BAKERY, {"water": None}), "ph") is None
+    # Nothing changes it on its way, and the scaling index says already that it is lacking.
+    found = worksheet("calvessa-pass", {"water.ph": None})
+    assert finding(found, "ph") is None
+    scale = finding(found, "scale")
+    assert scale is not None
+    assert "(ph)" in scale.reason
+
+
+def test_acid_water_says_what_to_read_where_and_who_acts() -> None:
+    found = finding(worksheet(BAKERY, {}), "ph")
+    assert found is not None
+    for told in ("technician reads the pH", "outlet of the treatment", "closed pipe", "water expert"):
+        assert told in found.reason + found.remedy, told
+    assert found.who == "water_expert"
 
 
 @pytest.mark.parametrize(

@@ -7,9 +7,12 @@ from dataclasses import replace
 import pytest
 
 from procgen.checks.formulas import check_formulas
+from procgen.procedure.assemble import assemble
+from procgen.profiles.workspace import read_workspace
 from procgen.values.functions import functions
 from procgen.values.worksheet import Worksheet
-from tests.values.kit import figures
+from tests.conftest import ROOT
+from tests.values.kit import GUIDES, figures, words
 from tests.values.mutate import Changes, finding, guide, worksheet
 
 BAKERY = "ellunby-bakery"
@@ -155,3 +158,25 @@ def test_solids_behind_a_decarbonising_cartridge_fall_by_what_it_takes() -> None
     # The raw share keeps its own, whatever the analysis says of the rest.
     found = figures(holds(BAKERY, {"water.tds": "110 mg/L"}).value("treatment.tds"))[1]
     assert found == pytest.approx(33.0, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("name", "window"),
+    [
+        # a cartridge that frees carbon dioxide, a membrane that lets it through, a choice still to be made
+        (BAKERY, (6.6, 8.2)),
+        ("aldrune-laboratory", (6.8, 7.8)),
+        ("umberlode-two", (6.6, 8.2)),
+        # what leaves the sample's pH as it is
+        ("calvessa-pass", None),
+        ("vantrey-kiosk", None),
+    ],
+)
+def test_the_procedure_reads_the_ph_where_a_treatment_may_have_changed_it(
+    name: str, window: tuple[float, float] | None
+) -> None:
+    workspace = read_workspace(ROOT)
+    parts = assemble(GUIDES[name], workspace.templates, words()).procedure.parts
+    readings = [reading for part in parts for step in part.steps() for reading in step.readings]
+    found = [(reading.low, reading.high) for reading in readings if reading.id == "water.treatment.ph"]
+    assert found == ([window] if window else [])

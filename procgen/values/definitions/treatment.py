@@ -167,6 +167,8 @@ def ph(r: Reader) -> float:
     """In the closed pipe, before carbon dioxide escapes; the sample's own where no treatment changes it."""
     sample = r.surveyed(analysis(r), "ph", "pH")
     treated = _acting(r.site)
+    if _removes_carbonate(treated) and not _blends(treated):
+        raise UnavailableError("not_surveyed", field="bypass and hardness behind the cartridge")
     if not (_frees_carbon_dioxide(treated) or _desalts(treated)):
         return sample
     return treatment.treated_pH(

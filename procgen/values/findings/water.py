@@ -236,16 +236,19 @@ def conductivity(c: Case) -> Outcome | None:
 
 @rule("ph", "water_expert", MAKER)
 def ph(c: Case) -> Outcome | None:
-    """Only where the sample's own pH reaches the machine: behind a cartridge it is to be measured."""
+    """The sample's own pH, or what a treatment makes of it: that can only be predicted, and is then read."""
     assert c.site is not None
     water, treated = c.site.water, c.site.treatment
-    if water is None or water.ph is None:
+    if water is None:
         return None
-    if water.treated or treated is None or treated.bypass is None:
+    if treated is None or water.treated or treated.kind not in {"decarbonising", "reverse_osmosis"}:
         return _within_window(c, "treatment.ph", "ph")
-    if treated.kind in {"decarbonising", "reverse_osmosis"}:
-        return None
-    return _within_window(c, "treatment.ph", "ph")
+    params: dict[str, Any] = {"name": treated.name, "window": c.leaf(c.machine.water.limits, "ph", "span")}
+    outcome = _within_window(c, "treatment.ph", "ph")
+    if outcome is None:
+        return attention("not_told", why=c.why("treatment.ph"), **params)
+    params["found"] = c.figure("treatment.ph")
+    return passes("treated", **params) if outcome.verdict == "pass" else attention("acid", **params)
 
 
 @rule("scale", "water_expert", LANGELIER)
