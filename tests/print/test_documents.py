@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from collections import Counter
 from collections.abc import Iterator
 from functools import cache
@@ -119,7 +120,9 @@ def test_what_did_not_fit_is_counted_and_was_least_at_stake(card: Pdf) -> None:
     """What is not on the sheet is said, and the readings before the electrical holds are on it."""
     lines = lines_of(about_of(guide(WORST), Press(load(ROOT), "jobcard"), EDITION))
     text = sheet_text(card, 1)
-    left = [n for n in range(1, len(lines)) if left_out(n, Words(load(ROOT))) in text]
+    # "3 more" is no part of "13 more"
+    said = {n: re.escape(left_out(n, Words(load(ROOT)))) for n in range(1, len(lines))}
+    left = [n for n, words in said.items() if re.search(rf"(?<!\d){words}", text)]
     assert len(left) == 1
     kept = chosen(lines, len(lines) - left[0])
     dropped = [line for line in lines if line not in kept]
