@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from procgen.engineering import sources_general as s
@@ -142,6 +142,31 @@ def solve(arrangement: str, voltage: float, loads: Sequence[Load]) -> Solution:
     powers = tuple(_power(load, across) for load, across in zip(loads, voltages, strict=True))
     apparent = math.fsum(abs(phasors[name]) * abs(current) for name, current in currents.items())
     return Solution(currents, math.fsum(powers), apparent, tuple(voltages), powers)
+
+
+def path_current(arrangement: str, currents: Mapping[str, complex], path: tuple[str, str]) -> float:
+    """Current that counts for the voltage lost between two conductors of one cable, equally thick.
+
+    What flows out through one and back through the other loses voltage in both; only the part in phase with
+    the voltage between them takes from it. Balanced on three lines the neutral carries nothing, and this is
+    the line's own current; a line alone loses as much again in its neutral.
+
+    Formula: Re((I_a - I_b)/(V_a - V_b)) U_star; share lost = R of one conductor times this over U_star
+
+    Args:
+        arrangement: one of `ARRANGEMENTS` []
+        currents: by conductor, positive into the machine [A]
+        path: the two conductors []
+    Returns: current [A]
+    Valid: any currents; for a cable whose reactance does not count (up to 16 mm2)
+    Raises: UnknownEntryError for an arrangement or a conductor that it lacks
+    Source: Kirchhoff's laws on complex phasors
+    """
+    phasors = supply_phasors(arrangement, 1.0)
+    first, second = (s.entry("conductor", phasors, name) for name in path)
+    flowing = currents[path[0]] - currents[path[1]]
+    star = max(abs(phasor) for phasor in phasors.values())
+    return (flowing / (first - second)).real * star
 
 
 def star_loads(power: float, phase_voltage: float, power_factor: float = 1.0) -> tuple[Load, ...]:

@@ -106,6 +106,7 @@ PHYSICS: Mapping[str, Callable[..., Any]] = {
     "bicarbonate": treatment.alkalinity_to_bicarbonate,
     "manning_half_full": _half_full,
     "phasor": phasor,
+    "real": lambda z: complex(z).real,
     "voltage_drop": electrical_cable.voltage_drop,
     "insulation_minimum": earthing.insulation_minimum,
     "continuity_maximum": earthing.continuity_maximum,

@@ -207,9 +207,13 @@ class Heating:
                 currents[a] += current
             if b in currents:
                 currents[b] -= current
-        highest = max(min(abs(i), self.limit) for i in currents.values())
-        three = self.arrangement in {"3N", "3"}
         ohm = 0.0225e-6 * si(cable["length"]) / section_of(cable["section"])
+        if self.arrangement == "3N":
+            neutral = -sum(currents.values())
+            left = [abs(self._phasor(n) - ohm * (i - neutral)) for n, i in currents.items()]
+            return (self.U - min(left)) / self.U
+        highest = max(min(abs(i), self.limit) for i in currents.values())
+        three = self.arrangement == "3"
         base = {"3": self.U / math.sqrt(3), "split": 2 * self.U, "two_legs": math.sqrt(3) * self.U}
         return (1 if three else 2) * ohm * highest / base.get(self.arrangement, self.U)
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import cmath
+import math
+from collections.abc import Iterator
 
 from procgen.engineering import electrical_cable, electrical_network
 from procgen.engineering.sources_general import (
@@ -183,26 +185,26 @@ def _limit(r: Reader, current: float) -> float:
     return min(current, r.leaf(r.variant, "current_limit", "I_limit"))
 
 
-def _current_terms(facts: Facts, conductor: str) -> str:
-    """The conductor's current as a sum of phasors."""
-    terms = []
+def _load_terms(facts: Facts) -> Iterator[tuple[str, str, str]]:
+    """Of every load the size of its current as text, its conductors, and how far it lags."""
     for item in facts.machine.elements:
         terminals = element_terminals(facts, item.mark)
-        size = f"P_{item.mark} * k_P / Ur_{item.mark}^2 * {between(facts, terminals)}"
-        terms += _term(facts, conductor, size, terminals, "0")
+        yield f"P_{item.mark} * k_P / Ur_{item.mark}^2 * {between(facts, terminals)}", terminals, "0"
     for i, load in enumerate(facts.variant.other_loads, 1):
         rated = "U_n" if load.terminals.endswith("-N") else "U_nn"
         size = f"P_o{i} / (c_o{i} * {rated}^2) * {between(facts, load.terminals)}"
-        terms += _term(facts, conductor, size, load.terminals, f"acos(c_o{i})")
+        yield size, load.terminals, f"acos(c_o{i})"
+
+
+def _current_terms(facts: Facts, conductor: str) -> str:
+    """The conductor's current as a sum of phasors."""
+    terms = []
+    for size, terminals, lag in _load_terms(facts):
+        first, second = terminals.split("-")
+        if conductor in (first, second):
+            angle = ANGLES[facts.variant.arrangement][terminals] + (180.0 if conductor == second else 0.0)
+            terms.append(f"phasor({size}, {angle:g}, {lag})")
     return f"abs({' + '.join(terms)})" if terms else "0"
-
-
-def _term(facts: Facts, conductor: str, size: str, terminals: str, lag: str) -> list[str]:
-    first, second = terminals.split("-")
-    if conductor not in (first, second):
-        return []
-    angle = ANGLES[facts.variant.arrangement][terminals] + (180.0 if conductor == second else 0.0)
-    return [f"phasor({size}, {angle:g}, {lag})"]
 
 
 def _is_limited(arrangement: str, conductor: str) -> bool:
@@ -287,7 +289,41 @@ def power(r: Reader) -> float:
     return solve(r).power
 
 
+def _paths(facts: Facts | Reader) -> list[str]:
+    """Between which conductors the loads of a supply with three lines and a neutral lie."""
+    variant = facts.variant
+    if variant.arrangement != "3N":
+        return []
+    connected = [c.terminals for c in variant.connections] + [load.terminals for load in variant.other_loads]
+    return sorted(dict.fromkeys(connected))
+
+
+def _path_formula(facts: Facts, path: str) -> str:
+    a, b = path.split("-")
+    angles, terms = ANGLES["3N"], []
+    for size, terminals, lag in _load_terms(facts):
+        p, q = terminals.split("-")
+        times = (p == a) - (q == a) - (p == b) + (q == b)
+        if times:
+            angle = (angles[terminals] - angles[path] + 180.0) % 360.0 - 180.0
+            terms.append(f"{'' if times == 1 else f'{times} * '}phasor({size}, {angle:g}, {lag})")
+    flowing = f"real({' + '.join(terms)})" + ("" if b == "N" else " / sqrt(3)")
+    return f"min({flowing}, 2 * I_limit)" if facts.variant.current_limit is not None else flowing
+
+
+@VALUES.value(
+    "electrical.path_current", "current", formula=_path_formula, source=PHASORS, digits=3, keys=_paths
+)
+def path_current(r: Reader, path: str) -> float:
+    """Current that counts for the voltage lost on the way out and back: the neutral's share with the line's.
+    A limit keeps each line's current down, so that no more than this flows out and back."""
+    found = electrical_network.path_current("3N", solve(r).currents, _pair(path))
+    return found if r.variant.current_limit is None else min(found, 2.0 * _limit(r, math.inf))
+
+
 def _drop_formula(facts: Facts) -> str:
+    if _paths(facts):
+        return f"voltage_drop(max({', '.join(f'I_{path}' for path in _paths(facts))}), L, S, 1, 3) / U"
     base = "U" if has_neutral(facts) else "U / sqrt(3)"
     phases = 3 if facts.variant.arrangement in THREE_PHASE else 1
     if facts.variant.arrangement in {"split", "two_legs"}:
@@ -297,9 +333,13 @@ def _drop_formula(facts: Facts) -> str:
 
 @VALUES.value("electrical.voltage_drop", "ratio", formula=_drop_formula, source=IEC_60364_5_52_G, digits=2)
 def voltage_drop(r: Reader) -> float:
-    """In the fixed cable from board to isolator, at the current of the line that carries most."""
+    """In the fixed cable from board to isolator, everything on: at the current of the line that carries most;
+    with three lines and a neutral on the worst way out through a line and back."""
     cable = r.site.electricity.cable if r.site else None
-    current = r.value("electrical.current_highest", "I")
+    if _paths(r):
+        current = max(r.value(f"electrical.path_current[{path}]", f"I_{path}") for path in _paths(r))
+    else:
+        current = r.value("electrical.current_highest", "I")
     length, section = r.surveyed(cable, "length", "L"), r.surveyed(cable, "section", "S")
     arrangement = r.variant.arrangement
     phases = 3 if arrangement in THREE_PHASE else 1
