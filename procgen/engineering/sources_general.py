@@ -166,6 +166,11 @@ RCD_PRACTICE = Source(
 )
 IEC_60364_6 = Source("iec-60364-6", "IEC 60364-6", "6.4.3", from_memory=True)
 MEASURED_LOOP = Source("measured-loop", "IEC 60364-6 Annex D; BS 7671 guidance", from_memory=True)
+MEASURED_LOOP_INSTEAD = Source(
+    "measured-loop-instead",
+    "IEC 60364-6 Annex D, in place of the declared code, whose own figure is not held here",
+    from_memory=True,
+)
 IEC_60335_1_27 = Source("iec-60335-1-27", "IEC 60335-1", "27.5", from_memory=True)
 IEC_60364_5_54 = Source("iec-60364-5-54", "IEC 60364-5-54", "table 54.2", from_memory=True)
 

@@ -375,6 +375,19 @@ def test_no_ph_is_judged_where_no_water_was_analysed() -> None:
     assert "(ph)" in scale.reason
 
 
+@pytest.mark.parametrize(("code", "own"), [("IEC 60364", True), ("AS/NZS 3000", False), ("NEC", False)])
+def test_a_limit_of_the_loop_says_whose_it_is(code: str, own: bool) -> None:
+    """Two thirds, read cold, are IEC's: another code's own figure is not held, and that is said."""
+    made = worksheet(BAKERY, {"codes.electrical": code})
+    found, value = finding(made, "loop_impedance"), made.value("electrical.loop_impedance_maximum")
+    assert found is not None
+    assert "IEC 60364-6" in found.reason
+    assert "IEC 60364-6" in value.source.title
+    assert ("own figure is not held" not in found.reason) == own
+    assert ("own figure is not held" not in value.source.title) == own
+    assert value.value == worksheet(BAKERY, {}).value(value.id).value
+
+
 def test_acid_water_says_what_to_read_where_and_who_acts() -> None:
     found = finding(worksheet(BAKERY, {}), "ph")
     assert found is not None

@@ -9,16 +9,22 @@ from procgen.engineering.sources_general import (
     IEC_60364_6,
     IEC_61008,
     MEASURED_LOOP,
+    MEASURED_LOOP_INSTEAD,
 )
 from procgen.values.constants import IEC_60038, VOLTAGE_HIGH, VOLTAGE_LOW
 from procgen.values.define import VALUES, UnavailableError
 from procgen.values.definitions.electrical import WITHOUT_NEUTRAL, has_neutral
-from procgen.values.reader import Reader
+from procgen.values.reader import Facts, Reader
 
 #: Flexible cords (IEC 60228).
 FLEXIBLE = 5
 #: A general residual-current device at its rated residual current, s.
 TRIP_TIME = 0.3
+
+
+def loop_by_another_code(facts: Facts) -> bool:
+    """True where the site declares a code whose own limits of the loop impedance are not held here."""
+    return facts.site is not None and facts.site.codes.electrical != "IEC 60364"
 
 
 @VALUES.value(
@@ -27,7 +33,7 @@ TRIP_TIME = 0.3
     formula=lambda facts: (
         f"2 / 3 * loop_impedance(I_n, U_nominal{'' if has_neutral(facts) else ' / sqrt(3)'})"
     ),
-    source=MEASURED_LOOP,
+    source=lambda facts: MEASURED_LOOP_INSTEAD if loop_by_another_code(facts) else MEASURED_LOOP,
     digits=2,
 )
 def loop_impedance_maximum(r: Reader) -> float:

@@ -153,6 +153,7 @@ def loop_impedance(c: Case) -> Outcome | None:
     params: dict[str, Any] = {
         "measured": c.leaf(c.site.electricity, "loop_impedance", "span"),
         "limit": c.figure("electrical.loop_impedance_maximum", "at_most"),
+        "by": "words.loop_iec" if c.site.codes.electrical == "IEC 60364" else "words.loop_iec_instead",
     }
     if measured.high > limit:
         return (
