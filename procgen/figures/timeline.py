@@ -101,6 +101,10 @@ def _totals(scene: Scene, roles: list[str]) -> list[tuple[c.Sample | None, list[
     total = scene.q("time.total", "pair")
     if total is not None:
         found.append((None, [scene.pieces("timeline.total", time=total)]))
+    # Nobody stays for hours beside a boiler that cools: it is no part of the visit's time.
+    cooling = scene.q("flush.cooling", "span")
+    if cooling is not None:
+        found.append((None, [scene.pieces("timeline.cooling", time=cooling)]))
     for role in roles:
         figure = scene.q(f"time.by_role[{role}]", "pair")
         if figure is not None:

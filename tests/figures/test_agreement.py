@@ -195,6 +195,8 @@ def test_timeline_has_every_hold_and_part_and_the_planned_time(name: str) -> Non
     assert {bar.get("data-role") for bar in bars} == {
         step.role for step in guide.procedure.steps() if step.minutes
     }
+    # Hours in which nobody stays with the machine are no part of the visit, and that is said.
+    assert "Not counted: until the steam boiler is hand-warm" in text_of(picture)
     heights = sum(float(str(next(bar.iter(f"{SVG}rect")).get("height"))) for bar in bars)
     total = guide.worksheet.values["time.total"].value or 0.0
     scale = 44.0 / 3600
