@@ -80,6 +80,9 @@ def test_by_hand() -> None:
     agrees(n.path_current, n.path_current("3N", currents, ("L3", "N")), -10.0, outside.HAND, rel=1e-9)
     balanced = n.solve("3N", U, star(2300, 2300, 2300)).currents
     agrees(n.path_current, n.path_current("3N", balanced, ("L2", "N")), 10.0, outside.HAND, rel=1e-9)
+    # Without a neutral the declared voltage is that between lines; the current counts against its star.
+    star_of = n.solve("3", U * math.sqrt(3), n.delta_loads(6900, U * math.sqrt(3))).currents
+    agrees(n.path_current, n.path_current("3", star_of, ("L1", "L2")), 10.0, outside.HAND, rel=1e-9)
     alone = n.solve("1N", U, [n.Load(2300, U, ("L1", "N"))]).currents
     agrees(n.path_current, n.path_current("1N", alone, ("L1", "N")), 20.0, outside.HAND, rel=1e-9)
 
