@@ -314,7 +314,7 @@ def _csv(columns: Sequence[str], rows: Any) -> str:
 
 
 def _print_sheet(sheet: Any) -> None:
-    from procgen.units.show import pair_range
+    from procgen.values.shown import shown_span
 
     for value in sheet.values.values():
         if not value.ok:
@@ -322,7 +322,7 @@ def _print_sheet(sheet: Any) -> None:
         elif value.series is not None:
             shown = f"{len(value.series.rows)} rows (see --format json)"
         else:
-            shown = pair_range(value.kind, value.low, value.high, value.step, sheet.prefer).text
+            shown = shown_span(value, sheet.prefer).text
         click.echo(f"{value.id:44} {shown}")
     click.echo()
     for finding in sheet.findings:

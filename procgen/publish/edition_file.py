@@ -12,7 +12,7 @@ from procgen.procedure.fingerprint import fingerprints
 from procgen.procedure.model import Hold, Part, Step
 from procgen.publish.job import GuideJob, Identity
 from procgen.publish.part_pages import numbered
-from procgen.publish.quantities import shown_span
+from procgen.values.shown import shown_span
 from procgen.values.worksheet import Value
 
 EDITION_FILE = "edition.json"

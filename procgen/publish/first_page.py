@@ -37,9 +37,10 @@ from procgen.publish.blocks import room
 from procgen.publish.job import Identity
 from procgen.publish.keep import downloads
 from procgen.publish.part_pages import part_counts
-from procgen.publish.quantities import planned, shown_pair, shown_span, value_link, value_text
+from procgen.publish.quantities import planned, value_link, value_text
 from procgen.publish.readiness import passed_checks, readiness_card
 from procgen.publish.words import Words
+from procgen.values.shown import shown_pair, shown_span
 from procgen.values.worksheet import Value, Worksheet
 
 ROLES = ("planner", "technician", "electrician", "water_expert", "builder", "owner")

@@ -11,33 +11,13 @@ from markupsafe import Markup
 from procgen.procedure.anchors import anchor, value_href
 from procgen.units.kinds import Preference
 from procgen.units.show import Shown, pair, pair_range
+from procgen.values.shown import at_nominal, over_range, shown_figure
 from procgen.values.worksheet import Figure, Quoted, Value
-
-#: how a figure of a sentence is rounded: (rounding, upward)
-_ENDS = {
-    "upper": ("outward", True),
-    "lower": ("outward", False),
-    "at_most": ("inward", True),
-    "at_least": ("inward", False),
-}
 
 
 def si_text(number: float) -> str:
     """A figure for a data attribute: as many digits as a float has, no more."""
     return repr(float(number))
-
-
-def shown_pair(value: Value, prefer: Preference) -> Shown:
-    """A value at nominal inputs."""
-    assert value.value is not None
-    return pair(value.kind, value.value, value.step, prefer)
-
-
-def shown_span(value: Value, prefer: Preference) -> Shown:
-    """A value over the ranges of its inputs, rounded outward."""
-    if value.low is None or value.high is None:
-        return shown_pair(value, prefer)
-    return pair_range(value.kind, value.low, value.high, value.step, prefer, "outward")
 
 
 def parts_of(shown: Shown) -> list[Element | str]:
@@ -49,40 +29,26 @@ def parts_of(shown: Shown) -> list[Element | str]:
 def value_link(value: Value, prefer: Preference, show: str = "span", here: bool = False) -> Element:
     """A value as a link to its calculation; ``here`` on the page that holds the calculations."""
     href = f"#{anchor('value', value.id)}" if here else value_href(value.id)
-    return a(".q", href=href, **_data(_of(value), show))[parts_of(_shown_as(value, prefer, show))]
+    figure = _figure(value, show)
+    return a(".q", href=href, **_data(figure, figure.mode))[parts_of(shown_figure(figure, prefer))]
 
 
 def value_text(value: Value, prefer: Preference, show: str = "span") -> Element:
     """A value where its own calculation stands: marked, no link."""
-    return span(".q", **_data(_of(value), show))[parts_of(_shown_as(value, prefer, show))]
+    figure = _figure(value, show)
+    return span(".q", **_data(figure, figure.mode))[parts_of(shown_figure(figure, prefer))]
 
 
-def _of(value: Value) -> Figure:
-    number = value.value or 0.0
-    low = number if value.low is None else value.low
-    high = number if value.high is None else value.high
-    return Figure(value.kind, number, low, high, value.step, name=value.id)
-
-
-def _shown_as(value: Value, prefer: Preference, show: str) -> Shown:
-    return shown_pair(value, prefer) if show == "pair" else shown_span(value, prefer)
+def _figure(value: Value, show: str) -> Figure:
+    return at_nominal(value) if show == "pair" else over_range(value)
 
 
 def figure_in_sentence(figure: Figure, prefer: Preference, known: Iterable[str]) -> Element:
     """A figure of a finding's reason or remedy."""
-    shown = _shown_figure(figure, prefer)
+    shown = shown_figure(figure, prefer)
     if figure.is_leaf or figure.name not in known:
         return span(".q", **_data(replace(figure, is_leaf=True), figure.mode))[parts_of(shown)]
     return a(".q", href=value_href(figure.name), **_data(figure, figure.mode))[parts_of(shown)]
-
-
-def _shown_figure(figure: Figure, prefer: Preference) -> Shown:
-    if figure.mode == "span":
-        return pair_range(figure.kind, figure.low, figure.high, figure.step, prefer, "outward")
-    if figure.mode in _ENDS:
-        rounding, upward = _ENDS[figure.mode]
-        return pair(figure.kind, figure.high if upward else figure.low, figure.step, prefer, rounding, upward)  # type: ignore[arg-type]
-    return pair(figure.kind, figure.value, figure.step, prefer)
 
 
 def sentence(parts: Iterable[str | Figure], prefer: Preference, known: Iterable[str]) -> Markup:

@@ -12,10 +12,10 @@ from typing import Any
 from procgen.procedure.anchors import anchor, part_page, value_href
 from procgen.procedure.model import Hold, Part, Procedure, Prose, Section, Step, Symptom
 from procgen.publish.part_pages import numbered
-from procgen.publish.quantities import shown_span
 from procgen.publish.sheet import group_title, groups_of
 from procgen.publish.words import Words
 from procgen.units.kinds import Preference
+from procgen.values.shown import shown_span
 from procgen.values.worksheet import Value, Worksheet
 
 #: a guide's is named by its content, too

@@ -32,11 +32,12 @@ from markupsafe import Markup
 from procgen.engineering.kernel import Source
 from procgen.procedure.anchors import FIGURES_PAGE, anchor, value_href
 from procgen.publish.adapter import Heading, Html, Page
-from procgen.publish.quantities import leaf_figure, sentence, shown_pair, shown_span, value_text
+from procgen.publish.quantities import leaf_figure, sentence, value_text
 from procgen.publish.whatif import is_what_if, what_if_table
 from procgen.publish.words import Words
 from procgen.units.kinds import KINDS, Preference
 from procgen.units.show import pair, step_for
+from procgen.values.shown import shown_pair, shown_span
 from procgen.values.worksheet import Effect, Input, Value, Worksheet
 
 SHEET_SOURCE = FIGURES_PAGE.removesuffix(".html") + ".md"

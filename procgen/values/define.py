@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from procgen.engineering.kernel import Source
 
@@ -16,6 +16,7 @@ Text = str | Callable[..., str]
 #: a source, or what picks it: a figure of a code comes from the code that the site declares
 Sourced = Source | Callable[[Any], Source]
 Keys = Callable[["Reader"], list[str]]
+Limit = Literal["at_most", "at_least"]
 
 
 class UnavailableError(Exception):
@@ -53,6 +54,8 @@ class Definition:
     worst: str = ""
     #: computed from the ranges of others, when those are known
     after: bool = False
+    #: what may not be passed, and on which side: shown rounded inward where other figures round outward
+    limit: Limit | None = None
 
     @property
     def group(self) -> str:
@@ -85,6 +88,7 @@ class Registry:
         keys: Keys | None = None,
         worst: str = "",
         after: bool = False,
+        limit: Limit | None = None,
     ) -> Callable[[Compute], Compute]:
         """Declare a value: ``@VALUES.value("fill.time", "time", formula="V / Q", source=...)``."""
 
@@ -92,7 +96,19 @@ class Registry:
             if identifier in self.definitions:
                 raise ValueError(f"value {identifier} is declared twice")
             self.definitions[identifier] = Definition(
-                identifier, kind, function, source, formula, residual, digits, step, typed, keys, worst, after
+                identifier,
+                kind,
+                function,
+                source,
+                formula,
+                residual,
+                digits,
+                step,
+                typed,
+                keys,
+                worst,
+                after,
+                limit,
             )
             return function
 

@@ -14,6 +14,7 @@ from procgen.units.measure import Measure
 from procgen.values.define import Sourced
 from procgen.values.reader import Facts
 from procgen.values.reasons import OF_FIGURES
+from procgen.values.shown import figure_of
 from procgen.values.worksheet import Figure, Value, Verdict, Worksheet
 
 
@@ -81,16 +82,7 @@ class Case:
     def figure(self, identifier: str, mode: Any = "span") -> Figure:
         """A value as a figure of a sentence."""
         v = self._worksheet.value(identifier)
-        assert v.value is not None
-        assert v.low is not None
-        assert v.high is not None
-        low, high = v.low, v.high
-        # A computed limit is kept wherever in its range it lies.
-        if mode == "at_most":
-            high = low
-        elif mode == "at_least":
-            low = high
-        return Figure(v.kind, v.value, low, high, v.step, mode, v.id)
+        return figure_of(v, mode)
 
     def leaf(self, section: BaseModel, name: str, mode: Any = "pair") -> Figure:
         """A typed quantity as a figure of a sentence."""

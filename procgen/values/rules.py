@@ -9,11 +9,11 @@ from typing import Any
 
 from procgen.messages.catalog import Messages
 from procgen.units.kinds import Preference
-from procgen.units.show import pair, pair_range
 from procgen.values.define import source_of
 from procgen.values.findings import catalogue as _declared  # noqa: F401 -- importing declares
 from procgen.values.judge import RULES, Case, Outcome, Rule
 from procgen.values.reader import Facts
+from procgen.values.shown import shown_figure
 from procgen.values.worksheet import Figure, Finding, Quoted, Worksheet
 
 #: stops first, then what needs attention, then what passed
@@ -89,13 +89,4 @@ def plain_sentence(parts: tuple[str | Figure, ...], prefer: Preference) -> str:
 @lru_cache(maxsize=4096)
 def figure_text(figure: Figure, prefer: Preference) -> str:
     """A figure of a sentence as text."""
-    f = figure
-    if f.mode == "span":
-        return pair_range(f.kind, f.low, f.high, f.step, prefer).text
-    if f.mode in {"upper", "at_most"}:
-        rounding = "outward" if f.mode == "upper" else "inward"
-        return pair(f.kind, f.high, f.step, prefer, rounding, True).text  # type: ignore[arg-type]
-    if f.mode in {"lower", "at_least"}:
-        rounding = "outward" if f.mode == "lower" else "inward"
-        return pair(f.kind, f.low, f.step, prefer, rounding, False).text  # type: ignore[arg-type]
-    return pair(f.kind, f.value, f.step, prefer).text
+    return shown_figure(figure, prefer).text

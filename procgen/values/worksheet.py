@@ -9,7 +9,10 @@ from typing import Any, Literal, NamedTuple
 
 from procgen.engineering.kernel import Source
 from procgen.units.kinds import KINDS, Preference, Reference
+from procgen.values.define import VALUES, Limit
 
+#: how a figure is shown: nominal, a range, one predicted end, one end of what is permitted
+Mode = Literal["pair", "span", "upper", "lower", "at_most", "at_least"]
 Verdict = Literal["pass", "attention", "stop"]
 Origin = Literal["profile", "survey", "design", "value", "standard", "procedure"]
 
@@ -72,6 +75,12 @@ class Value:
         return self.status == "ok"
 
     @property
+    def limit(self) -> Limit | None:
+        """On which side it is a limit that may not be passed."""
+        declared = VALUES.definitions.get(self.id.partition("[")[0])
+        return declared.limit if declared else None
+
+    @property
     def reference(self) -> Reference | None:
         """Gauge, absolute or difference for a pressure."""
         return KINDS[self.kind].reference if self.kind in KINDS else None
@@ -86,7 +95,7 @@ class Figure:
     low: float
     high: float
     step: float
-    mode: Literal["pair", "span", "upper", "lower", "at_most", "at_least"] = "pair"
+    mode: Mode = "pair"
     #: id of the value, or dotted path of the leaf
     name: str = ""
     is_leaf: bool = False

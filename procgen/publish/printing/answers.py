@@ -8,10 +8,10 @@ from procgen.publish.blocks import Scene
 from procgen.publish.printing.about import About
 from procgen.publish.printing.exercises import LEVELS, Exercise, Lesson, accepted, lesson_of
 from procgen.publish.printing.training import conditions, given_text, heading, rules_of
-from procgen.publish.quantities import shown_pair
 from procgen.publish.sheet import source_text, worked
 from procgen.publish.words import Words
 from procgen.units.kinds import Preference
+from procgen.values.shown import shown_pair
 from procgen.values.worksheet import Finding, Value
 
 

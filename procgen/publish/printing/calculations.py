@@ -13,7 +13,6 @@ from htpy import Element, Node, b, div, fragment, h1, h2, li, ol, p, section, sp
 
 from procgen.engineering.kernel import Source
 from procgen.procedure.anchors import anchor
-from procgen.publish.quantities import shown_pair, shown_span
 from procgen.publish.sheet import (
     breakable,
     figure_text,
@@ -25,6 +24,7 @@ from procgen.publish.sheet import (
 )
 from procgen.publish.words import Words
 from procgen.units.kinds import Preference
+from procgen.values.shown import shown_pair, shown_span
 from procgen.values.worksheet import Input, Value, Worksheet
 
 

@@ -20,10 +20,10 @@ from procgen.profiles.workspace import GuideInput
 from procgen.publish.printing.about import About
 from procgen.publish.printing.practice import practice_site
 from procgen.publish.printing.tasks import EVERY, TASKS, Changes, Draw, Task
-from procgen.publish.quantities import shown_pair, shown_span
 from procgen.units.kinds import Preference
 from procgen.units.show import Shown, pair_range
 from procgen.values import evaluate
+from procgen.values.shown import shown_pair, shown_span
 from procgen.values.worksheet import Finding, Input, Value, Worksheet
 
 LEVELS = (1, 2, 3)

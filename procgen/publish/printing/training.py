@@ -14,11 +14,11 @@ from procgen.publish.printing.about import About
 from procgen.publish.printing.asked import field_title, typed_text
 from procgen.publish.printing.exercises import LEVELS, Change, Exercise, Lesson, at, lesson_of
 from procgen.publish.printing.rules import rule_lines, tables
-from procgen.publish.quantities import shown_span
 from procgen.publish.sheet import worked
 from procgen.publish.words import Words
 from procgen.units.kinds import KINDS, Preference
 from procgen.units.show import pair
+from procgen.values.shown import shown_span
 from procgen.values.worksheet import Input, Worksheet
 
 _ASKED = {asked.path: asked for asked in leaves(outline(Site))}

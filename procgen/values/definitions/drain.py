@@ -116,6 +116,7 @@ def air_gap_source(facts: Facts) -> Source:
     formula=lambda facts: "required_fall(d)" if facts.site else "required_fall(d_drain)",
     source=fall_source,
     step=0.001,
+    limit="at_least",
 )
 def fall_required(r: Reader) -> float:
     """What the declared code asks of the narrowest run."""
@@ -237,6 +238,7 @@ def temperature(r: Reader) -> float:
     formula=lambda facts: "T_max" if _declared(facts) else "waste_limit()",
     source=waste_source,
     step=1.0,
+    limit="at_most",
 )
 def temperature_limit(r: Reader) -> float:
     """What the site declares its drain bears; without a declaration, what the code lets in."""
@@ -268,7 +270,9 @@ def dilution(r: Reader) -> float:
     return (hot - limit) / (limit - cold)
 
 
-@VALUES.value("drain.air_gap", "size", formula="air_gap(d)", source=air_gap_source, step=0.001)
+@VALUES.value(
+    "drain.air_gap", "size", formula="air_gap(d)", source=air_gap_source, step=0.001, limit="at_least"
+)
 def air_gap(r: Reader) -> float:
     """Least clear height between the machine's drain hose and the rim of what receives it."""
     return drain.air_gap(r.leaf(r.machine.drain, "bore", "d"), _code(r))

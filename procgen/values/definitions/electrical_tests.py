@@ -35,6 +35,7 @@ def loop_by_another_code(facts: Facts) -> bool:
     ),
     source=lambda facts: MEASURED_LOOP_INSTEAD if loop_by_another_code(facts) else MEASURED_LOOP,
     digits=2,
+    limit="at_most",
 )
 def loop_impedance_maximum(r: Reader) -> float:
     """Highest reading on cold conductors at which the device still disconnects at once when they are hot."""
@@ -75,7 +76,12 @@ def _permitted(identifier: str, field: str, *, high: bool) -> None:
     pick = min if high else max
 
     @VALUES.value(
-        identifier, "voltage", formula=f"U_nominal * {pick.__name__}(k, k_maker)", source=IEC_60038, step=1.0
+        identifier,
+        "voltage",
+        formula=f"U_nominal * {pick.__name__}(k, k_maker)",
+        source=IEC_60038,
+        step=1.0,
+        limit="at_most" if high else "at_least",
     )
     def permitted(r: Reader) -> float:
         share = r.constant(VOLTAGE_HIGH if high else VOLTAGE_LOW, "k")
@@ -96,6 +102,7 @@ _permitted("electrical.voltage_line_high", "line_to_line", high=True)
     formula="insulation_minimum(U_nominal)",
     source=IEC_60364_6,
     digits=2,
+    limit="at_least",
 )
 def insulation_minimum(r: Reader) -> float:
     """Live conductors joined to each other, against earth."""
@@ -109,6 +116,7 @@ def insulation_minimum(r: Reader) -> float:
     formula="continuity_maximum(conductor(L, S))",
     source=IEC_60335_1_27,
     digits=2,
+    limit="at_most",
 )
 def continuity_maximum(r: Reader) -> float:
     """From the isolator's earth terminal through the cord to metal of the machine that can be touched."""
@@ -117,7 +125,15 @@ def continuity_maximum(r: Reader) -> float:
     return earthing.continuity_maximum(earthing.protective_conductor_resistance(length, section, FLEXIBLE))
 
 
-@VALUES.value("electrical.trip_time_maximum", "time", formula="t_trip", source=IEC_61008, digits=2, step=0.1)
+@VALUES.value(
+    "electrical.trip_time_maximum",
+    "time",
+    formula="t_trip",
+    source=IEC_61008,
+    digits=2,
+    step=0.1,
+    limit="at_most",
+)
 def trip_time_maximum(r: Reader) -> float:
     """At the rated residual current of a device of the general type."""
     fitted = r.site.electricity.residual_device if r.site else None

@@ -27,7 +27,12 @@ def counter_height(r: Reader) -> float:
 
 
 @VALUES.value(
-    "handling.weight_limit", "mass", formula="niosh_limit(0.2 + w / 2, g, h - g)", source=NIOSH, digits=2
+    "handling.weight_limit",
+    "mass",
+    formula="niosh_limit(0.2 + w / 2, g, h - g)",
+    source=NIOSH,
+    digits=2,
+    limit="at_most",
 )
 def weight_limit(r: Reader) -> float:
     """Recommended limit for one person who lifts such a body from the floor to the counter, fair grip."""

@@ -91,6 +91,7 @@ def steam_relief_margin(r: Reader) -> float:
     formula="saturation_temperature(p_relief * (1 - max(tol, blowdown)) + p_atm) - dT",
     source=IAPWS_IF97,
     step=1.0,
+    limit="at_most",
 )
 def steam_set_maximum(r: Reader) -> float:
     """Highest set point that leaves the relief valve shut here: where its margin is nought."""
@@ -120,7 +121,9 @@ def brew_set_temperature(r: Reader, mark: str) -> float:
     return r.leaf(brew_boiler(r, mark), "set_temperature", "T_set")
 
 
-@VALUES.value("brew.temperature_limit", "temperature", formula="T_boil", source=IAPWS_IF97, step=0.1)
+@VALUES.value(
+    "brew.temperature_limit", "temperature", formula="T_boil", source=IAPWS_IF97, step=0.1, limit="at_most"
+)
 def brew_temperature_limit(r: Reader) -> float:
     """Above the local boiling point water flashes at the open group; the boiler itself is under pressure."""
     return r.value("water.boiling_point_site", "T_boil")

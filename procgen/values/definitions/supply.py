@@ -155,13 +155,22 @@ def reducer_setting(r: Reader) -> float:
     return supply.reducer_setting(window[0], window[1], losses, 0.0)
 
 
-@VALUES.value("supply.window_low", "pressure_gauge", formula="p_low", source=ARITHMETIC, step=10_000.0)
+@VALUES.value(
+    "supply.window_low", "pressure_gauge", formula="p_low", source=ARITHMETIC, step=10_000.0, limit="at_least"
+)
 def window_low(r: Reader) -> float:
     """Lower end of the inlet pressure the maker allows."""
     return r.end(r.machine.water, "inlet_pressure", "p_low", high=False)
 
 
-@VALUES.value("supply.window_high", "pressure_gauge", formula="p_high", source=ARITHMETIC, step=10_000.0)
+@VALUES.value(
+    "supply.window_high",
+    "pressure_gauge",
+    formula="p_high",
+    source=ARITHMETIC,
+    step=10_000.0,
+    limit="at_most",
+)
 def window_high(r: Reader) -> float:
     """Upper end of the inlet pressure the maker allows."""
     return r.end(r.machine.water, "inlet_pressure", "p_high", high=True)
