@@ -9,8 +9,7 @@ from dataclasses import dataclass
 from playwright.sync_api import ElementHandle, Page, sync_playwright
 
 from procgen.figures import stylesheet
-
-CHROMIUM = "/usr/bin/chromium"
+from tests.conftest import CHROMIUM
 
 #: Every line of every label as a box and every visible stroke as points, in the drawing's own units; gives
 #: the labels that share a place with a label, a stroke or the edge. A letter's box is taller than its ink.
@@ -55,13 +54,33 @@ MEETINGS = """
     const target = document.querySelector(use.getAttribute('href'));
     for (const s of target.querySelectorAll('path, rect, circle')) shapes.push([s, matrix]);
   }
+  const sampled = new Map();
+  const points = shape => {
+    if (!sampled.has(shape)) {
+      const total = shape.getTotalLength(), count = Math.max(2, Math.ceil(total / EVERY));
+      const at = (_, i) => shape.getPointAtLength(total * i / count);
+      sampled.set(shape, Array.from({ length: count + 1 }, at));
+    }
+    return sampled.get(shape);
+  };
   for (const [shape, matrix] of shapes) {
     if (getComputedStyle(shape).stroke === 'none') continue;
-    const total = shape.getTotalLength(), count = Math.max(2, Math.ceil(total / EVERY)), met = new Set();
-    for (let i = 0; i <= count; i++) {
-      const p = shape.getPointAtLength(total * i / count).matrixTransform(matrix);
-      for (const { words, box } of all)
-        if (p.x > box[0] && p.x < box[2] && p.y > box[1] && p.y < box[3]) met.add(words);
+    let near = all;
+    // A line stays within its shape's box. What is drawn only where it is used has no box here.
+    if (!shape.closest('defs, symbol')) {
+      const b = shape.getBBox(), ends = [[b.x, b.y], [b.x + b.width, b.y], [b.x, b.y + b.height],
+        [b.x + b.width, b.y + b.height]].map(([x, y]) => new DOMPoint(x, y).matrixTransform(matrix));
+      const xs = ends.map(p => p.x), ys = ends.map(p => p.y);
+      const left = Math.min(...xs) - EVERY, right = Math.max(...xs) + EVERY;
+      const top = Math.min(...ys) - EVERY, bottom = Math.max(...ys) + EVERY;
+      near = all.filter(({ box }) => box[0] < right && left < box[2] && box[1] < bottom && top < box[3]);
+    }
+    if (!near.length) continue;
+    const { a, b, c, d, e, f } = matrix, met = new Set();
+    for (const p of points(shape)) {
+      const x = a * p.x + c * p.y + e, y = b * p.x + d * p.y + f;
+      for (const { words, box } of near)
+        if (x > box[0] && x < box[2] && y > box[1] && y < box[3]) met.add(words);
     }
     for (const words of met) found.push([words, shape.outerHTML.slice(0, 90)]);
   }

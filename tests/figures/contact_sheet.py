@@ -12,9 +12,9 @@ from procgen.figures import FIGURES, Drawing, draw_for, stylesheet
 from procgen.messages.catalog import load
 from procgen.procedure.assemble import Assembled, assemble
 from procgen.profiles.workspace import read_workspace
+from tests.conftest import CHROMIUM
 
 ROOT = Path(__file__).parents[2]
-CHROMIUM = "/usr/bin/chromium"
 
 
 def assembled_guides(only: tuple[str, ...] = ()) -> Iterator[Assembled]:

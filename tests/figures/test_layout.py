@@ -11,7 +11,7 @@ from procgen.figures.chart import thinned
 from procgen.figures.quantity import Quantity
 from procgen.figures.text import ELLIPSIS, Label, lay_out, width
 from procgen.figures.timeline import spread
-from tests.figures.kit import guides, messages
+from tests.figures.kit import messages
 
 FIGURE_WORDS = sorted(key for key in messages()._words if key.startswith("figures."))
 WORDS = st.text(alphabet=st.characters(blacklist_categories=("Cs", "Cc")), min_size=0, max_size=300)
@@ -96,7 +96,6 @@ def test_measured_widths_are_not_below_those_of_common_faces() -> None:
     # The widest common sans serif sets this line of 12 units at 295.6 units (measured in a browser).
     text = "Treatment outlet to Pump inlet V-A low, by the"
     assert width(text, 12) >= 280
-    assert guides()
 
 
 @given(st.lists(st.floats(0, 240), min_size=2, max_size=120))

@@ -19,14 +19,12 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Error, Locator, Page, expect
 
-from procgen import commands
-from procgen.messages.catalog import Messages
 from procgen.procedure.model import Part, Procedure, Step
 from procgen.publish.adapter import build, load_settings
 from procgen.publish.guide_pages import guide_site
 from procgen.publish.policy import SITE_POLICY
 from procgen.values.worksheet import Series
-from tests.conftest import copy_workspace
+from tests.conftest import Once
 from tests.publish import fakes
 
 PHONE: dict[str, Any] = {
@@ -66,9 +64,6 @@ def _tapped(locator: Locator, **options: Any) -> None:
 
 
 Locator.tap = _tapped  # type: ignore[method-assign]
-
-#: the real guide of these tests: four groups on three phases
-DEMO = "orrenholt-hall"
 
 #: standing pressure, then what it does to the fill; the lowest row has no answer
 WHAT_IF = Series(
@@ -139,22 +134,21 @@ class _Handler(SimpleHTTPRequestHandler):
 
 
 @pytest.fixture(scope="session")
-def site_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def site_folder(once: Once) -> Path:
     """The folder with all guides of these tests."""
-    folder = tmp_path_factory.mktemp("phone")
-    jobs = {
-        "first": job(),
-        "later": later_job(),
-        "other": job("pippetree-one"),
-        "us": job("hobbin-row", "us"),
-    }
-    for name, one in jobs.items():
-        build(
-            guide_site(one, fakes.messages(), fakes.draw, preview=True).spec,
-            folder / name,
-            load_settings(None),
-        )
-    return folder
+
+    def make(folder: Path) -> None:
+        jobs = {
+            "first": job(),
+            "later": later_job(),
+            "other": job("pippetree-one"),
+            "us": job("hobbin-row", "us"),
+        }
+        for name, one in jobs.items():
+            site = guide_site(one, fakes.messages(), fakes.draw, preview=True)
+            build(site.spec, folder / name, load_settings(None))
+
+    return once("phone", make)
 
 
 @contextmanager
@@ -176,17 +170,9 @@ def address(site_folder: Path) -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory, messages: Messages) -> Path:
-    """A workspace with one real guide, the catalogue and the handbook published."""
-    workspace = copy_workspace(tmp_path_factory.mktemp("demo") / "workspace")
-    commands.build(workspace, messages, (DEMO,), workers=1)
-    return workspace
-
-
-@pytest.fixture(scope="session")
-def demo_address(demo: Path) -> Iterator[str]:
+def demo_address(published: Path) -> Iterator[str]:
     """Where the real guide is served."""
-    with _served(demo / "site") as place:
+    with _served(published / "site") as place:
         yield place
 
 

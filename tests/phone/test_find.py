@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
-from tests.phone.conftest import DEMO, PHONE
+from tests.conftest import DEMO
+from tests.phone.conftest import PHONE
 
 pytestmark = pytest.mark.browser
 
@@ -39,8 +40,8 @@ WANTED = {
 }
 
 
-def test_everything_is_found_within_this_guide(demo: Path, browser: Browser) -> None:
-    folder = demo / "site" / DEMO
+def test_everything_is_found_within_this_guide(published: Path, browser: Browser) -> None:
+    folder = published / "site" / DEMO
     context = browser.new_context(**PHONE)
     page = context.new_page()
     asked: list[str] = []

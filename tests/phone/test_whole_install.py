@@ -29,7 +29,8 @@ from procgen.procedure.assemble import assemble
 from procgen.procedure.model import Hold, Part, Procedure, Reading, Step, Timer
 from procgen.profiles.workspace import read_workspace
 from procgen.records import json_schema, read_record
-from tests.phone.conftest import DEMO, Phone, ready, saved, until
+from tests.conftest import DEMO
+from tests.phone.conftest import Phone, ready, saved, until
 from tests.phone.conftest import field as room
 
 pytestmark = pytest.mark.browser
@@ -119,13 +120,13 @@ def text_of(si: float, kind: str) -> str:
 
 
 @pytest.fixture
-def install(demo: Path, messages: Messages) -> Install:
+def install(published: Path, messages: Messages) -> Install:
     """The guide's Procedure and what the command line says of its values."""
-    said = CliRunner().invoke(main, ["values", DEMO, "--format", "json", "--workspace", str(demo)])
+    said = CliRunner().invoke(main, ["values", DEMO, "--format", "json", "--workspace", str(published)])
     assert said.exit_code == 0, said.stderr
     values = {value["id"]: value for value in json.loads(said.stdout)["values"]}
-    guide = find_guide(read_workspace(demo), DEMO)
-    made = assemble(guide, demo / "docs_src" / "procedure", messages)
+    guide = find_guide(read_workspace(published), DEMO)
+    made = assemble(guide, published / "docs_src" / "procedure", messages)
     return Install(made.procedure, values)
 
 

@@ -14,11 +14,11 @@ from procgen.messages.catalog import Messages
 from procgen.procedure.assemble import Assembled
 from procgen.publish.guide_pages import GuideSite, guide_site
 from procgen.publish.printing.documents import Press, print_document
-from tests.conftest import ROOT
+from tests.conftest import DEMO as WORST
+from tests.conftest import ROOT, Once
 from tests.print.read import Pdf
 from tests.publish import fakes
 
-WORST = "orrenholt-hall"
 ADDRESS = "https://guides.example/site"
 
 
@@ -40,21 +40,24 @@ def press_of(messages: Messages, **more: object) -> Press:
 
 
 @pytest.fixture(scope="session")
-def worst(messages: Messages, tmp_path_factory: pytest.TempPathFactory) -> Print:
+def worst(messages: Messages, once: Once) -> Print:
     """The demo's longest guide, on A4, with a public address."""
     guide = render(ROOT, messages, [WORST]).guides[0]
     site = guide_site(guide, messages, draw_for(guide, messages))
-    path = tmp_path_factory.mktemp("print") / "worst.pdf"
-    printed = print_document(guide, press_of(messages, site_url=ADDRESS), site.edition)
-    path.write_bytes(printed.content)
-    return Print(guide, site, Pdf(path))
+
+    def make(folder: Path) -> None:
+        printed = print_document(guide, press_of(messages, site_url=ADDRESS), site.edition)
+        (folder / "worst.pdf").write_bytes(printed.content)
+
+    return Print(guide, site, Pdf(once("print", make) / "worst.pdf"))
 
 
 @pytest.fixture(scope="session")
-def small(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Pdf]:
+def small(once: Once) -> Mapping[str, Pdf]:
     """A small guide on both papers."""
-    folder = tmp_path_factory.mktemp("small-print")
-    return {paper: Pdf(print_fake(folder / f"{paper}.pdf", paper)) for paper in ("A4", "Letter")}
+    papers = ("A4", "Letter")
+    folder = once("small-print", lambda into: [print_fake(into / f"{one}.pdf", one) for one in papers])
+    return {one: Pdf(folder / f"{one}.pdf") for one in papers}
 
 
 def print_fake(path: Path, paper: str | None = None) -> Path:

@@ -40,10 +40,18 @@ def guide(name: str) -> Assembled:
     return render(ROOT, load(ROOT), [name]).guides[0]
 
 
-def page(name: str, document: str, paper: Paper | None = None, seed: int | None = None) -> BeautifulSoup:
-    """A document's content, before it is laid out."""
+def content(name: str, document: str, paper: Paper | None = None, seed: int | None = None) -> str:
+    """A document before it is laid out, made anew."""
     press = Press(load(ROOT), document, paper, "https://guides.example/site", seed=seed)
-    return BeautifulSoup(str(sheets_of(guide(name), press, EDITION).content), "html.parser")
+    return str(sheets_of(guide(name), press, EDITION).content)
+
+
+_content = cache(content)
+
+
+def page(name: str, document: str, paper: Paper | None = None, seed: int | None = None) -> BeautifulSoup:
+    """The same as a tree, of what was made once."""
+    return BeautifulSoup(_content(name, document, paper, seed), "html.parser")
 
 
 def sheet_text(pdf: Pdf, number: int) -> str:

@@ -54,28 +54,35 @@ def test_only_what_nothing_uses_goes(sheet: str, expected: str) -> None:
     assert trim(sheet, frozenset({"a", "data-a"}), frozenset({"--own"})) == expected
 
 
+@pytest.fixture(scope="module")
+def both(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A guide with the whole style sheet and with less of it."""
+    folder = tmp_path_factory.mktemp("trim")
+    site = guide_site(fakes.job(), fakes.messages(), fakes.draw)
+    adapter.build(site.spec, folder / "full", adapter.load_settings(None))
+    for path, content in trimmed(kept_files(folder / "full")).items():
+        (folder / "less" / path).parent.mkdir(parents=True, exist_ok=True)
+        (folder / "less" / path).write_bytes(content)
+    [theme] = (folder / "less" / "assets").glob("theme.*.css")
+    assert theme.stat().st_size < 40_000
+    return folder
+
+
 @pytest.mark.browser
 @pytest.mark.parametrize(("width", "scheme"), [(360, "light"), (1400, "dark")])
-def test_no_element_looks_different(browser: Browser, tmp_path: Path, width: int, scheme: str) -> None:
-    site = guide_site(fakes.job(), fakes.messages(), fakes.draw)
-    adapter.build(site.spec, tmp_path / "full", adapter.load_settings(None))
-    files = trimmed(kept_files(tmp_path / "full"))
-    for path, content in files.items():
-        (tmp_path / "less" / path).parent.mkdir(parents=True, exist_ok=True)
-        (tmp_path / "less" / path).write_bytes(content)
-    [theme] = (tmp_path / "less" / "assets").glob("theme.*.css")
-    assert theme.stat().st_size < 40_000
+def test_no_element_looks_different(browser: Browser, both: Path, width: int, scheme: str) -> None:
     context = browser.new_context(
         viewport={"width": width, "height": 800},
         color_scheme=scheme,  # type: ignore[arg-type]
     )
-    page = context.new_page()
-    pages = [path.name for path in sorted((tmp_path / "full").glob("*.html"))]
+    tabs = {folder: context.new_page() for folder in ("full", "less")}
+    pages = [path.name for path in sorted((both / "full").glob("*.html"))]
     assert len(pages) > 4
     for name in pages:
         found = []
-        for folder in ("full", "less"):
-            page.goto((tmp_path / folder / name).as_uri())
+        for folder, page in tabs.items():
+            page.goto((both / folder / name).as_uri())
+        for page in tabs.values():
             settled(page)
             page.emulate_media(reduced_motion="reduce")
             page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")

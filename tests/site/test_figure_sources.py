@@ -11,21 +11,15 @@ import pytest
 from bs4 import BeautifulSoup, Tag
 from playwright.sync_api import Browser, Page, expect
 
-from procgen import commands
-from procgen.messages.catalog import Messages
 from procgen.units.show import read_back
-from tests.conftest import copy_workspace
+from tests.conftest import DEMO as SITE
 from tests.values.kit import sheet
-
-SITE = "calvessa-pass"
 
 
 @pytest.fixture(scope="module")
-def guide(tmp_path_factory: pytest.TempPathFactory, messages: Messages) -> Path:
+def guide(published: Path) -> Path:
     """One guide, published."""
-    workspace = copy_workspace(tmp_path_factory.mktemp("figures") / "workspace")
-    commands.build(workspace, messages, (SITE,), workers=1)
-    return workspace / "site" / SITE
+    return published / "site" / SITE
 
 
 @pytest.fixture(params=["light", "dark"])

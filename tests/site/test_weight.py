@@ -10,23 +10,17 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser
 
-from procgen import commands
-from procgen.messages.catalog import Messages
-from tests.conftest import copy_workspace
+from tests.conftest import DEMO as GUIDE
 from tests.phone.kit import Server, find, phone, serving, state
 
-#: the guide with most groups, boilers and figures
-GUIDE = "orrenholt-hall"
 #: figures of our own choosing, no source: seconds on a slow mobile network, room beside other guides
 FIRST_PAGE, WHOLE, SCRIPTS = 150_000, 450_000, 40_000
 
 
 @pytest.fixture(scope="module")
-def site(tmp_path_factory: pytest.TempPathFactory, messages: Messages) -> Path:
+def site(published: Path) -> Path:
     """A published site with one guide."""
-    workspace = copy_workspace(tmp_path_factory.mktemp("weight") / "workspace")
-    commands.build(workspace, messages, [GUIDE], workers=1)
-    return workspace / "site"
+    return published / "site"
 
 
 @pytest.fixture(scope="module")
