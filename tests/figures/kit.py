@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -13,7 +13,7 @@ from xml.etree import ElementTree
 from procgen.figures import FIGURES, Drawing, draw_for
 from procgen.messages.catalog import Messages, load
 from procgen.procedure.assemble import Assembled, assemble
-from procgen.profiles.workspace import read_workspace
+from procgen.profiles.workspace import GuideInput, read_workspace
 
 ROOT = Path(__file__).parents[2]
 SVG = "{http://www.w3.org/2000/svg}"
@@ -26,15 +26,26 @@ def messages() -> Messages:
 
 
 @lru_cache(maxsize=1)
+def inputs() -> dict[str, GuideInput]:
+    """What every guide of the workspace is made from, by its id."""
+    return {guide.guide: guide for guide in read_workspace(ROOT).guides()}
+
+
+@cache
+def assembled(name: str) -> Assembled:
+    """One guide."""
+    return assemble(inputs()[name], ROOT / "docs_src" / "procedure", messages())
+
+
+@lru_cache(maxsize=1)
 def guides() -> dict[str, Assembled]:
     """Every guide of the workspace by its id."""
-    workspace = read_workspace(ROOT)
-    return {g.guide: assemble(g, workspace.templates, messages()) for g in workspace.guides()}
+    return {name: assembled(name) for name in inputs()}
 
 
 def names() -> list[str]:
     """Ids of all guides."""
-    return [guide.guide for guide in read_workspace(ROOT).guides()]
+    return list(inputs())
 
 
 def preferring(guide: Assembled, prefer: Any) -> Assembled:

@@ -89,9 +89,9 @@ def test_what_a_guide_does_not_have_is_left_out_and_said() -> None:
 
 def test_the_same_guide_gives_the_same_bytes_in_another_process() -> None:
     script = (
-        "from tests.figures.kit import drawings, guides\n"
+        "from tests.figures.kit import assembled, drawings\n"
         "import hashlib\n"
-        "text = ''.join(d.svg + d.table_html for d in drawings(guides()['lorrimund-gallery']).values())\n"
+        "text = ''.join(d.svg + d.table_html for d in drawings(assembled('lorrimund-gallery')).values())\n"
         "print(hashlib.sha256(text.encode()).hexdigest())"
     )
     here = "".join(d.svg + d.table_html for d in drawings(guides()["lorrimund-gallery"]).values())

@@ -74,15 +74,22 @@ class Pdf:
             for page in pages
         ]
 
-    def text(self, first: int = 1, last: int = 0) -> str:
-        """Text between head and foot of some sheets, in the order in which it was written."""
+    @cached_property
+    def _texts(self) -> list[str]:
+        """Text of each sheet with the sign that ends it."""
         sheet = self.sheets[0]
         top, height = int(BODY[0] * MM), int(sheet.height - (BODY[0] + BODY[1]) * MM)
-        return run(
-            *("pdftotext", "-raw", "-f", str(first), "-l", str(last or len(self.sheets))),
-            *("-x", "0", "-y", str(top), "-W", str(int(sheet.width)), "-H", str(height)),
+        text = run(
+            *("pdftotext", "-raw", "-x", "0", "-y", str(top), "-W", str(int(sheet.width)), "-H", str(height)),
             *(str(self.path), "-"),
         )
+        found = [f"{one}\f" for one in text.split("\f")[:-1]]
+        assert len(found) == len(self.sheets)
+        return found
+
+    def text(self, first: int = 1, last: int = 0) -> str:
+        """Text between head and foot of some sheets, in the order in which it was written."""
+        return "".join(self._texts[first - 1 : last or None])
 
     def structure(self) -> Iterator[tuple[str, Any]]:
         """Every element of the tag tree in reading order, with its parent's tag."""

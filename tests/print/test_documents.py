@@ -87,6 +87,7 @@ def test_the_worst_card_is_one_sheet_of_readable_type(card: Pdf) -> None:
     assert EDITION in text
 
 
+@cache
 def extremes(count: int = 5) -> list[str]:
     """The sites whose cards have most to hold, one of each model.
 
