@@ -46,6 +46,15 @@ def test_the_voltage_left_is_that_of_a_network_with_its_cable(name: str) -> None
     assert left >= figures(made.value("electrical.voltage_loaded"))[1]
 
 
+def test_nothing_is_lost_on_a_line_that_the_others_lift() -> None:
+    changes = {"machine:elements.0.rating": "9 kW"}
+    made = mutate.worksheet("ellunby-bakery", changes)
+    assert check_formulas(made.values, functions(mutate.guide("ellunby-bakery", changes))) == []
+    lost = {path: figures(made.value(f"electrical.path_current[{path}]")) for path in ("L1-N", "L3-N")}
+    assert lost["L3-N"] == (0.0, 0.0, 0.0)
+    assert lost["L1-N"][0] > 60
+
+
 def test_a_current_limit_bounds_what_flows_out_and_back() -> None:
     changes = {
         "machine:supply_variants.1.current_limit": "6 A",

@@ -308,7 +308,8 @@ def _path_formula(facts: Facts, path: str) -> str:
             angle = (angles[terminals] - angles[path] + 180.0) % 360.0 - 180.0
             terms.append(f"{'' if times == 1 else f'{times} * '}phasor({size}, {angle:g}, {lag})")
     flowing = f"real({' + '.join(terms)})" + ("" if b == "N" else " / sqrt(3)")
-    return f"min({flowing}, 2 * I_limit)" if facts.variant.current_limit is not None else flowing
+    limited = f"min({flowing}, 2 * I_limit)" if facts.variant.current_limit is not None else flowing
+    return f"max(0, {limited})"
 
 
 @VALUES.value(
@@ -316,8 +317,9 @@ def _path_formula(facts: Facts, path: str) -> str:
 )
 def path_current(r: Reader, path: str) -> float:
     """Current that counts for the voltage lost on the way out and back: the neutral's share with the line's.
-    A limit keeps each line's current down, so that no more than this flows out and back."""
-    found = electrical_network.path_current("3N", solve(r).currents, _pair(path))
+    Where the others' return lifts a line's voltage, nothing is lost on it. A limit keeps each line's current
+    down, so that no more than twice that flows out and back."""
+    found = max(0.0, electrical_network.path_current("3N", solve(r).currents, _pair(path)))
     return found if r.variant.current_limit is None else min(found, 2.0 * _limit(r, math.inf))
 
 
