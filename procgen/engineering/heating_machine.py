@@ -4,109 +4,111 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
-from procgen.engineering import heating_alone
-from procgen.engineering.heating import AMBIENT, NOT_REACHED, STEP, time_soak
-from procgen.engineering.heating_alone import GRID_TOP, LONGEST_STEP, PATIENCE, STEPS_PER_LAG
-from procgen.engineering.heating_run import REACHED, HeatedBoiler, Run
+from procgen.engineering.heating import AMBIENT, NOT_REACHED, time_soak
+from procgen.engineering.heating_stretch import GRID, GRID_TOP, HeatedBoiler, Stretch, mean_heat
 from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.unavailable import UnavailableError
-from procgen.engineering.water import LIQUID_T, saturation_temperature
+from procgen.engineering.water import LIQUID_T
 
-#: A boiler or group that follows its neighbours faster than this is none of an espresso machine's, s.
-SHORTEST_LAG = 4.0
-#: Equal steps that are looked ahead at once.
-STRIDE = 16
+#: Longest stretch over which the water's specific heat is taken at its mean, and where held boilers change
+#: what is left for the others, over which their need is, s.
+LONGEST, VARYING = 600.0, 240.0
+#: After this time a machine that is still not hot counts as one that never will be, s.
+PATIENCE = 6 * 3600.0
+#: How near the end of a stretch must lie to the moment at which a boiler is at its set point, s, and how
+#: often it is looked for.
+SAME_MOMENT, PASSES = 1e-3, 8
 
 
-@dataclass(frozen=True)
-class BoilerHeat:
-    """When one boiler is at set point and ready (s), its curves (s, K), its energy to the last ready (J)."""
+class Heating(NamedTuple):
+    """How one boiler came to its set point: when, s; its group then, K; energy given, J; its stretches."""
 
-    mark: str
-    #: Within the thermostat's hysteresis, at set point, and with its group soaked.
-    time_within: float
-    time_setpoint: float
-    time_ready: float
-    #: Steam boiler only: local boiling, from which steam drives the air out through the vacuum breaker.
-    time_boil: float | None
-    curve: tuple[tuple[float, float], ...]
-    group_curve: tuple[tuple[float, float], ...]
-    energy: float
+    boiler: HeatedBoiler
+    T_amb: float
+    reached: float
     T_group: float
-    #: Energy its elements gave until its set point, J.
-    energy_setpoint: float
+    energy: float
+    #: (start s, length s, what happens in it), one behind the other.
+    stretches: tuple[tuple[float, float, Stretch], ...]
+
+    @property
+    def lost(self) -> float:
+        """Heat that left the boiler for room and group until its set point, J."""
+        return sum(stretch.lost(length) for _, length, stretch in self.stretches)
+
+    def temperature(self, t: float) -> float:
+        """Of the boiler at a time, K."""
+        for start, length, stretch in self.stretches:
+            if t < start + length:
+                return stretch.at(t - start)[0]
+        return self.boiler.T_set
+
+    def soak(self, difference: float) -> float:
+        """From its set point until its group is within a difference of its final temperature, s."""
+        b = self.boiler
+        if not b.UA_group:
+            return 0.0
+        return time_soak(b.C_group, b.UA_group, b.UA_room, b.T_set, self.T_amb, self.T_group, difference)
+
+    def kept(self, start: float, end: float) -> float:
+        """Heat that holds the boiler at its set point from one moment to another, J.
+
+        Formula: ∫ UA·(T − T_amb) + UA_g·(T − T_g) dt, T_g(t) = T∞ + (T_g0 − T∞)·exp(−t/τ).
+        """
+        b, span = self.boiler, end - start
+        energy = b.UA * (b.T_set - self.T_amb) * span
+        if b.UA_group:
+            total = b.UA_group + b.UA_room
+            final, lag = (b.UA_group * b.T_set + b.UA_room * self.T_amb) / total, b.C_group / total
+            cold = (final - self.T_group) * math.exp((self.reached - start) / lag)
+            energy += b.UA_group * ((b.T_set - final) * span - cold * lag * math.expm1(-span / lag))
+        return energy
 
 
-@dataclass(frozen=True)
-class MachineHeat:
-    """The machine: last set point, last ready (s), energy until then (J), highest power at one moment (W)."""
+class MachineHeat(NamedTuple):
+    """The machine: its boilers, last set point and last ready (s), energy until then (J), and the highest
+    power at one moment (W)."""
 
-    boilers: tuple[BoilerHeat, ...]
+    boilers: tuple[Heating, ...]
     time_setpoint: float
     time_ready: float
     energy: float
     peak_power: float
 
 
-def _check(boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float, limit: float) -> None:
-    def bound(name: str, found: float, low: float, high: float, unit: str) -> None:
-        if not low <= found <= high:
-            raise OutOfRangeError("machine_heating", name, found, low, high, unit)
+#: What a boiler may be: field, its place, ends and unit. Set point, group and elements are looked at apart.
+_BOUNDS = (
+    ("m_water", 1, 0.0, 1e4, "kg"),
+    ("C_metal", 2, 0.0, 1e8, "J/K"),
+    ("UA", 3, 0.0, 1e4, "W/K"),
+    ("UA_group", 7, 0.0, 1e4, "W/K"),
+    ("UA_room", 8, 0.0, 1e4, "W/K"),
+)
 
-    bound("boilers", len(boilers), 1, 20, "")
-    bound("T_amb", T_amb, LIQUID_T[0], AMBIENT[1], "K")
-    bound("T_start", T_start, LIQUID_T[0], GRID_TOP - STEP, "K")
-    bound("limit", limit, 0.0, math.inf, "W")
+
+def _bound(name: str, found: float, low: float, high: float, unit: str) -> None:
+    if not low <= found <= high:
+        raise OutOfRangeError("machine_heating", name, found, low, high, unit)
+
+
+def _check(boilers: Sequence[HeatedBoiler], T_amb: float, T_start: float, limit: float) -> None:
+    _bound("boilers", len(boilers), 1, 20, "")
+    _bound("T_amb", T_amb, LIQUID_T[0], AMBIENT[1], "K")
+    _bound("T_start", T_start, LIQUID_T[0], GRID_TOP - GRID, "K")
+    _bound("limit", limit, 0.0, math.inf, "W")
     for b in boilers:
-        bound("T_set", b.T_set, max(T_start, T_amb), GRID_TOP - STEP, "K")
-        bound("m_water", b.m_water, 0.0, 1e4, "kg")
-        bound("C_metal", b.C_metal, 0.0, 1e8, "J/K")
-        bound("heat capacity", b.m_water * 4180.0 + b.C_metal, 1.0, 1e9, "J/K")
-        bound("hysteresis", b.hysteresis, 0.0, 50.0, "K")
-        for name, found in (("UA", b.UA), ("UA_group", b.UA_group), ("UA_room", b.UA_room)):
-            bound(name, found, 0.0, 1e4, "W/K")
-        bound("UA_steam", b.UA_steam, 0.0, 1e4, "W/K")
-        bound("C_group", b.C_group, 0.0 if b.UA_group == 0.0 else 1.0, 1e8, "J/K")
+        _bound("T_set", b.T_set, max(T_start, T_amb), GRID_TOP - GRID, "K")
+        for name, index, low, high, unit in _BOUNDS:
+            _bound(name, b[index], low, high, unit)  # type: ignore[arg-type]
+        _bound("heat capacity", b.m_water * 4180.0 + b.C_metal, 1.0, 1e9, "J/K")
+        _bound("C_group", b.C_group, 0.0 if b.UA_group == 0.0 else 1.0, 1e8, "J/K")
         for power in b.elements:
-            bound("elements", power, 0.0, 1e6, "W")
-    for lag in _lags(boilers):
-        bound("lag", lag, SHORTEST_LAG, math.inf, "s")
+            _bound("elements", power, 0.0, 1e6, "W")
 
 
-def _lags(boilers: tuple[HeatedBoiler, ...]) -> list[float]:
-    """Time constants of boilers and groups, s; the shortest sets the step."""
-    shared = sum(b.UA_steam for b in boilers)
-    lags = []
-    for b in boilers:
-        out = b.UA + b.UA_group + (shared if b.steam else b.UA_steam)
-        if out > 0.0:
-            lags.append((b.m_water * 4180.0 + b.C_metal) / out)
-        if b.UA_group > 0.0:
-            lags.append(b.C_group / (b.UA_group + b.UA_room))
-    return lags
-
-
-def _step_length(boilers: tuple[HeatedBoiler, ...]) -> float:
-    return min([LONGEST_STEP, *(lag / STEPS_PER_LAG for lag in _lags(boilers))])
-
-
-def _crossing(points: Sequence[tuple[float, float]], level: float) -> float:
-    """Time at which a rising curve passes a level, between its points."""
-    before = points[0]
-    if before[1] >= level:
-        return before[0]
-    for point in points[1:]:
-        if point[1] >= level:
-            share = (level - before[1]) / (point[1] - before[1])
-            return before[0] + share * (point[0] - before[0])
-        before = point
-    return points[-1][0]
-
-
-@lru_cache(maxsize=512)
 def machine_heating(
     boilers: tuple[HeatedBoiler, ...],
     T_amb: float,
@@ -114,14 +116,12 @@ def machine_heating(
     soak_difference: float = 2.0,
     *,
     limit: float = math.inf,
-    p_atm: float = 101325.0,
 ) -> MachineHeat:
     """Heating all boilers of a machine from cold under a limit of the supply.
 
-    Formula: C_i(T)·dT_i/dt = P_i − UA_i·(T_i − T_amb) − UA_g,i·(T_i − T_g,i) + UA_s,i·(T_steam − T_i), the
-        last term with the opposite sign at the steam boiler; C_g·dT_g/dt = UA_g·(T_i − T_g) − UA_r·(T_g −
-        T_amb). C_i(T) = m·Δh/ΔT on steps of 5 K + C_metal. Heun's method, steps of at most 30 s and an eighth
-        of the shortest lag; the moment at which a set point is reached is located within the step.
+    Formula: C_i(T)·dT_i/dt = P_i − UA_i·(T_i − T_amb) − UA_g,i·(T_i − T_g,i); C_g·dT_g/dt =
+        UA_g·(T_i − T_g) − UA_r·(T_g − T_amb); C_i = m·Δh/ΔT + C_metal. In closed form on stretches of at most
+        600 s (240 s where boilers at set point change what is left), each ending at a set point.
         Staging: in the order of ``boilers``, an element is switched on where the sum stays within ``limit``;
         a boiler at set point takes its losses first, and shares time with those that do not fit beside it.
         A boiler at set point stays there. Ready is set point and, after it, time_soak of its group (which
@@ -133,182 +133,149 @@ def machine_heating(
         T_start: temperature of boilers and water at the start, K.
         soak_difference: difference from a group's final temperature that counts as there, K.
         limit: highest power of all elements at one moment, W.
-        p_atm: absolute pressure of the air, Pa.
     Returns: MachineHeat.
     Valid: 1..20 boilers; T_amb 273.15..333.15 K; T_start 273.15..468.15 K; T_set not below T_amb and T_start,
-        at most 468.15 K; limit not negative; heat capacity over
-        conductance of each boiler and group at least 4 s; soak_difference 0.001..100 K.
+        at most 468.15 K; limit not negative; soak_difference 0.001..100 K.
     Raises: OutOfRangeError; UnavailableError heat.not_reached.
     Source: heat balance of lumped masses; IAPWS R7-97.
     """
     _check(boilers, T_amb, T_start, limit)
-    if limit >= sum(sum(b.elements) for b in boilers) and not any(b.UA_steam for b in boilers):
-        return _independent(boilers, T_amb, T_start, soak_difference, p_atm)
-    run = Run(boilers, T_amb, T_start, limit)
-    curves = [[(0.0, T_start)] for _ in boilers]
-    groups = [[(0.0, T_amb)] for _ in boilers]
-    reached = [0.0] * run.n
-    group_then = [T_amb] * run.n
-    given = [0.0] * run.n
-    run.held = [b.T_set <= T_start for b in boilers]
-    longest = _step_length(boilers)
-    while not all(run.held):
-        while (
-            not run.shared
-            and run.clock + STRIDE * longest < PATIENCE
-            and run.stride(longest, STRIDE, curves, groups) == STRIDE
-        ):
-            pass
-        powers = run.powers()
-        h = longest
-        T, G, used = run.step(h, powers)
-        first = _first_over(run, T)
-        for _ in range(4):
-            if first is None:
-                break
-            # Shorten the step until the first boiler over its set point lands on it.
-            h *= (boilers[first].T_set - run.T[first]) / (T[first] - run.T[first])
-            T, G, used = run.step(h, powers)
-            other = _first_over(run, T)
-            first = other if other is not None else first
-            if abs(T[first] - boilers[first].T_set) < 1e-9:
-                break
-        run.clock += h
-        for i, b in enumerate(boilers):
-            run.energy[i] += used[i]
-            if not run.held[i] and T[i] >= b.T_set - REACHED:
-                run.held[i], T[i] = True, b.T_set
-                reached[i], group_then[i] = run.clock, G[i]
-                given[i] = run.energy[i]
-            curves[i].append((run.clock, T[i]))
-            groups[i].append((run.clock, G[i]))
-        run.T, run.G = T, G
-        if run.clock > PATIENCE:
-            cold = next(i for i in range(run.n) if not run.held[i])
-            raise UnavailableError(NOT_REACHED, boiler=cold, reached=T[cold], wanted=boilers[cold].T_set)
-    return _finish(run, curves, groups, reached, group_then, given, soak_difference, p_atm)
+    if limit >= sum([sum(b.elements) for b in boilers]):
+        # None keeps another from heating.
+        runs = [_until_hot((b,), T_amb, T_start, math.inf, first) for first, b in enumerate(boilers)]
+        heats = [heats[0] for heats, _ in runs]
+        peak = sum([peak for _, peak in runs])
+    else:
+        heats, peak = _until_hot(boilers, T_amb, T_start, limit, 0)
+    end = max([heat.reached + heat.soak(soak_difference) for heat in heats])
+    energy = sum([heat.energy + heat.kept(heat.reached, end) for heat in heats])
+    return MachineHeat(tuple(heats), max([heat.reached for heat in heats]), end, energy, peak)
 
 
-def _independent(
-    boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float, difference: float, p_atm: float
-) -> MachineHeat:
-    """Boilers that share neither a limit nor a wall: each heats by itself."""
-    alone = []
-    for i, b in enumerate(boilers):
-        lag = heating_alone.step_length(b.m_water, b.C_metal, b.UA, b.C_group, b.UA_group, b.UA_room)
-        try:
-            alone.append(
-                heating_alone.heat(
-                    b.m_water,
-                    b.C_metal,
-                    b.UA,
-                    sum(b.elements),
-                    (b.C_group, b.UA_group, b.UA_room),
-                    T_amb,
-                    T_start,
-                    b.T_set,
-                    lag,
-                )
-            )
-        except heating_alone.StaysColdError as cold:
-            raise UnavailableError(NOT_REACHED, boiler=i, reached=cold.reached, wanted=b.T_set) from None
-    ready = [a.reached + _soak(b, T_amb, a.T_group, difference) for a, b in zip(alone, boilers, strict=True)]
-    end = max(ready)
-    results = []
-    for a, b, done in zip(alone, boilers, ready, strict=True):
-        held = heating_alone.hold(a, b.UA, (b.C_group, b.UA_group, b.UA_room), T_amb, b.T_set, end)
-        curve = (*a.curve, (end, b.T_set)) if end > a.reached else a.curve
-        results.append(
-            _boiler_heat(
-                b, a.reached, done, curve, held.groups, a.energy + held.energy, held.T_group, a.energy, p_atm
-            )
-        )
-    reached = max(a.reached for a in alone)
-    peak = sum(sum(b.elements) for b, a in zip(boilers, alone, strict=True) if a.reached > 0.0)
-    return MachineHeat(tuple(results), reached, end, sum(r.energy for r in results), peak)
+class _Supply:
+    """What the boilers may draw together."""
+
+    def __init__(self, boilers: tuple[HeatedBoiler, ...], limit: float) -> None:
+        self.boilers, self.limit = boilers, limit
+        self.full = [sum(b.elements) for b in boilers]
+        self.peak = 0.0
+        self.switched: dict[tuple[tuple[bool, ...], float], list[float]] = {}
+
+    def powers(self, done: list[Heating | None], start: float, length: float) -> list[float]:
+        """Mean power of each heating boiler: all elements that fit, less the time that held boilers need."""
+        heating = tuple([heat is None for heat in done])
+        alone = self._switch(heating, 0.0)
+        duty, largest = 0.0, 0.0
+        for full, heat in zip(self.full, done, strict=True):
+            if heat is not None:
+                need = heat.kept(start, start + length) / length
+                if need > 0.0:
+                    duty += need / full
+                    largest = max(largest, full)
+        if duty == 0.0:
+            return alone
+        duty = min(1.0, duty)
+        beside = self._switch(heating, min(self.limit, largest))
+        return [(1.0 - duty) * a + duty * b for a, b in zip(alone, beside, strict=True)]
+
+    def _switch(self, heating: tuple[bool, ...], busy: float) -> list[float]:
+        """Powers of what is switched on beside ``busy``."""
+        known = self.switched.get((heating, busy))
+        if known is not None:
+            return known
+        left = self.limit - busy
+        powers = [0.0] * len(heating)
+        for i, b in enumerate(self.boilers):
+            if heating[i]:
+                for power in b.elements:
+                    if power <= left:
+                        powers[i] += power
+                        left -= power
+        self.peak = max(self.peak, busy + sum(powers))
+        self.switched[heating, busy] = powers
+        return powers
 
 
-def _boiler_heat(
-    b: HeatedBoiler,
-    reached: float,
-    ready: float,
-    curve: tuple[tuple[float, float], ...],
-    groups: tuple[tuple[float, float], ...],
-    energy: float,
-    T_group: float,
-    given: float,
-    p_atm: float,
-) -> BoilerHeat:
-    boiling = saturation_temperature(p_atm)
-    boil = _crossing(curve, boiling) if b.steam and b.T_set >= boiling else None
-    within = min(reached, _crossing(curve, b.T_set - b.hysteresis))
-    shown = groups if b.UA_group else ()
-    return BoilerHeat(b.mark, within, reached, ready, boil, curve, shown, energy, T_group, given)
+@lru_cache(maxsize=2048)
+def _until_hot(
+    boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float, limit: float, first: int
+) -> tuple[list[Heating], float]:
+    """Every boiler to its set point, and the highest power on the way; ``first`` numbers the boilers."""
+    supply = _Supply(boilers, limit)
+    # Where no group hangs on a boiler its temperature has no influence.
+    states = [(T_start, T_amb)] * len(boilers)
+    done: list[Heating | None] = [
+        Heating(b, T_amb, 0.0, T_amb, 0.0, ()) if b.T_set <= T_start else None for b in boilers
+    ]
+    tracks: list[list[tuple[float, float, Stretch]]] = [[] for _ in boilers]
+    energy = [0.0] * len(boilers)
+    clock = 0.0
+    while None in done:
+        if clock > PATIENCE:
+            cold = done.index(None)
+            reached, wanted = states[cold][0], boilers[cold].T_set
+            raise UnavailableError(NOT_REACHED, boiler=first + cold, reached=reached, wanted=wanted)
+        length, moves = _next(supply, T_amb, states, done, clock)
+        end = clock + length
+        for i, (stretch, T, G) in moves.items():
+            states[i] = T, G
+            tracks[i].append((clock, length, stretch))
+            energy[i] += stretch.power * length
+            if T >= boilers[i].T_set:  # noqa: SIM300
+                done[i] = Heating(boilers[i], T_amb, end, G, energy[i], tuple(tracks[i]))
+        clock = end
+    return [heat for heat in done if heat], supply.peak
 
 
-def _first_over(run: Run, T: list[float]) -> int | None:
-    """The heating boiler that passed its set point earliest in a step."""
-    first, share = None, math.inf
-    for i, b in enumerate(run.boilers):
-        if not run.held[i] and T[i] > b.T_set + 1e-9:
-            found = (b.T_set - run.T[i]) / (T[i] - run.T[i])
-            if found < share:
-                first, share = i, found
-    return first
+def _next(
+    supply: _Supply,
+    T_amb: float,
+    states: list[tuple[float, float]],
+    done: list[Heating | None],
+    clock: float,
+) -> tuple[float, dict[int, tuple[Stretch, float, float]]]:
+    """How long the next stretch is; what each heating boiler does in it, and its and its group's temperature
+    at the end.
+
+    It ends with the first set point, and powers and heats are means up to its end: so that is found in turns.
+    """
+    boilers = supply.boilers
+    heating = [i for i, heat in enumerate(done) if heat is None]
+    length = longest = VARYING if len(heating) < len(done) else LONGEST
+    arrivals: dict[int, float] = {}
+    ways: dict[tuple[int, float], tuple[Stretch, float]] = {}
+    for _ in range(PASSES):
+        powers = supply.powers(done, clock, length)
+        moves = {}
+        for i in heating:
+            b, (T, G), power = boilers[i], states[i], powers[i]
+            if i not in arrivals:
+                stretch = Stretch(b, T_amb, T, G, power, _ahead(b, T_amb, T, G, power, length))
+                moves[i] = stretch, *stretch.at(length)
+                if moves[i][1] <= b.T_set:
+                    continue
+            way = ways.get((i, power))
+            if way is None:
+                stretch = Stretch(b, T_amb, T, G, power, b.T_set)
+                way = ways[i, power] = stretch, stretch.time_to(b.T_set, length)
+            moves[i] = way[0], 0.0, 0.0
+            arrivals[i] = way[1]
+        if not arrivals:
+            return length, moves
+        before, length = length, min([longest, *arrivals.values()])
+        if abs(length - before) <= SAME_MOMENT:
+            break
+    for i, (stretch, _, _) in moves.items():
+        T, G = stretch.at(length)
+        T_set = boilers[i].T_set
+        there = T >= T_set or arrivals.get(i, math.inf) <= length + SAME_MOMENT  # noqa: SIM300
+        moves[i] = stretch, T_set if there else T, G
+    return length, moves
 
 
-def _soak(b: HeatedBoiler, T_amb: float, T_group: float, difference: float) -> float:
-    if not b.UA_group:
-        return 0.0
-    return time_soak(b.C_group, b.UA_group, b.UA_room, b.T_set, T_amb, T_start=T_group, difference=difference)
-
-
-def _finish(
-    run: Run,
-    curves: list[list[tuple[float, float]]],
-    groups: list[list[tuple[float, float]]],
-    reached: list[float],
-    group_then: list[float],
-    given: list[float],
-    difference: float,
-    p_atm: float,
-) -> MachineHeat:
-    """Everything is held now: groups approach their final temperatures exponentially, powers follow."""
-    clock = curves[0][-1][0]
-    ready = [reached[i] + _soak(b, run.T_amb, group_then[i], difference) for i, b in enumerate(run.boilers)]
-    end = max(ready)
-    span = end - clock if end > clock else 0.0
-    loss = run.loss(run.T, run.G)
-    results = []
-    for i, b in enumerate(run.boilers):
-        G = run.G[i]
-        energy, T_end = loss[i] * span, G
-        if b.UA_group and span > 0.0:
-            total = b.UA_group + b.UA_room
-            lag = b.C_group / total
-            final = (b.UA_group * run.T[i] + b.UA_room * run.T_amb) / total
-            for k in range(1, 13):
-                groups[i].append(
-                    (clock + span * k / 12, final + (G - final) * math.exp(-span * k / 12 / lag))
-                )
-            T_end = groups[i][-1][1]
-            # The group draws less as it warms: the part of the heat flow that has faded.
-            warming = (final - G) * (span - lag * (1.0 - math.exp(-span / lag)))
-            energy -= b.UA_group * warming
-        if span > 0.0:
-            curves[i].append((end, run.T[i]))
-        run.energy[i] += max(0.0, energy)
-        results.append(
-            _boiler_heat(
-                b,
-                reached[i],
-                ready[i],
-                tuple(curves[i]),
-                tuple(groups[i]),
-                run.energy[i],
-                T_end,
-                given[i],
-                p_atm,
-            )
-        )
-    return MachineHeat(tuple(results), max(reached), end, sum(run.energy), run.peak)
+def _ahead(b: HeatedBoiler, T_amb: float, T: float, G: float, power: float, length: float) -> float:
+    """About where a boiler is after a time, for its mean heat on the way: (1 − exp(−x)) as x/(1 + x/2)."""
+    net = power - b.UA * (T - T_amb) - b.UA_group * (T - G)
+    C = b.m_water * mean_heat(T, T) + b.C_metal
+    T_end = T + net * length / (C + 0.5 * (b.UA + b.UA_group) * length)
+    return min(max(T_end, LIQUID_T[0]), b.T_set)

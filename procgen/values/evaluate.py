@@ -30,7 +30,10 @@ def evaluate(guide: GuideInput, messages: Messages) -> Worksheet:
 
 @contextlib.contextmanager
 def _no_collection() -> Iterator[None]:
-    """Without the cycle collector: an evaluation makes many objects that soon die, and no cycles of them."""
+    """Without the cycle collector: an evaluation makes many objects that soon die, and no cycles of them.
+
+    What is left counts as old at once: else the next object made anywhere has all of it looked through.
+    """
     if not gc.isenabled():
         yield
         return
@@ -38,6 +41,9 @@ def _no_collection() -> Iterator[None]:
     try:
         yield
     finally:
+        if not gc.get_freeze_count():
+            gc.freeze()
+            gc.unfreeze()
         gc.enable()
 
 

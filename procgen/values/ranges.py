@@ -130,7 +130,7 @@ class _Probe:
             return found
         except UnavailableError as error:
             seen = self.seen[identifier]
-            seen.gap = seen.gap or error
+            seen.gap = seen.gap or error.again()
             edge = error.params.get("edge")
             return edge if isinstance(edge, float) else None
 

@@ -114,7 +114,7 @@ def _unavailable(evaluation: Evaluation, targets: Iterable[str]) -> UnavailableE
         try:
             evaluation.get(name)
         except UnavailableError as error:
-            return error
+            return error.again()
     return UnavailableError("no_solution")
 
 
@@ -149,7 +149,7 @@ class _Table:
                 for name, at in self._jumps(here, free):
                     self._widen((row,), {**here.moved, name: at}, seen)
         except UnavailableError as error:
-            row.gap = error
+            row.gap = error.again()
 
     def between(self, first: Row, second: Row, leaf: str) -> None:
         """Jumps between two rows widen both, so that the worse of the two bounds what lies between."""
@@ -160,7 +160,7 @@ class _Table:
                 for name, at in self._jumps(here, {leaf: (first.at, second.at)}):
                     self._widen((first, second), {**place, name: at}, seen)
         except UnavailableError as error:
-            first.gap = second.gap = error
+            first.gap = second.gap = error.again()
 
     def _widen(self, rows: tuple[Row, ...], moved: Mapping[str, float], seen: set[Corner]) -> Moved:
         here = self.unmoved.moved_to(moved)

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 
-from procgen.engineering import heating, heating_machine, water
+from procgen.engineering import heating, heating_machine, heating_stretch, water
 from procgen.engineering.materials import METALS, SPECIFIC_HEAT
 from procgen.engineering.roots import crossing
 from procgen.engineering.sources import ARITHMETIC
@@ -120,15 +119,15 @@ def shell_heat(r: Reader, mark: str) -> float:
     )
 
 
-def _heated(r: Reader, mark: str) -> heating_machine.HeatedBoiler:
-    found: heating_machine.HeatedBoiler = r.part(_heated_boiler, mark)
+def _heated(r: Reader, mark: str) -> heating_stretch.HeatedBoiler:
+    found: heating_stretch.HeatedBoiler = r.part(_heated_boiler, mark)
     return found
 
 
-def _heated_boiler(r: Reader, mark: str) -> heating_machine.HeatedBoiler:
+def _heated_boiler(r: Reader, mark: str) -> heating_stretch.HeatedBoiler:
     boiler = _boiler(r, mark)
     groups = [] if _is_steam(r, mark) else [g for g in r.machine.groups if g.brew_boiler == mark]
-    return heating_machine.HeatedBoiler(
+    return heating_stretch.HeatedBoiler(
         mark,
         r.value(f"heat.water_mass[{mark}]"),
         r.leaf(boiler, "shell_mass", f"m_shell_{mark}") * SPECIFIC_HEAT[boiler.material],
@@ -138,8 +137,6 @@ def _heated_boiler(r: Reader, mark: str) -> heating_machine.HeatedBoiler:
         C_group=sum(r.leaf(g, "head_mass", f"m_{g.mark}") * SPECIFIC_HEAT[g.head_material] for g in groups),
         UA_group=sum(r.leaf(g, "head_coupling", f"UA_{g.mark}") for g in groups),
         UA_room=sum(r.leaf(g, "head_loss", f"UA_room_{g.mark}") for g in groups),
-        hysteresis=r.leaf(boiler, "hysteresis", f"dT_{mark}"),
-        steam=_is_steam(r, mark),
     )
 
 
@@ -251,12 +248,11 @@ def _simulate(r: Reader) -> heating_machine.MachineHeat:
         network.water_temperature(r, "T_cold"),
         SOAK_DIFFERENCE,
         limit=power_limit(r),
-        p_atm=r.value("site.atmospheric_pressure", "p_atm"),
     )
 
 
-def _of(r: Reader, mark: str) -> heating_machine.BoilerHeat:
-    return next(b for b in simulate(r).boilers if b.mark == mark)
+def _of(r: Reader, mark: str) -> heating_machine.Heating:
+    return next(heat for heat in simulate(r).boilers if heat.boiler.mark == mark)
 
 
 def _balance(facts: Facts, mark: str) -> str:
@@ -272,7 +268,7 @@ def _balance(facts: Facts, mark: str) -> str:
 )
 def time_steam(r: Reader) -> float:
     """Steam boiler from cold to its set point."""
-    return _of(r, r.machine.steam_boiler.mark).time_setpoint
+    return _of(r, r.machine.steam_boiler.mark).reached
 
 
 @VALUES.value(
@@ -286,36 +282,19 @@ def time_steam(r: Reader) -> float:
 )
 def time_brew(r: Reader, mark: str) -> float:
     """Brew boiler from cold to its set point."""
-    return _of(r, mark).time_setpoint
+    return _of(r, mark).reached
 
 
 @VALUES.value("heat.supplied", "energy", residual=_balance, source=LUMPED_HEAT, digits=3, keys=all_marks)
 def supplied(r: Reader, mark: str) -> float:
     """Energy the boiler's elements gave until its set point."""
-    return _of(r, mark).energy_setpoint
+    return _of(r, mark).energy
 
 
 @VALUES.value("heat.lost", "energy", residual=_balance, source=LUMPED_HEAT, digits=2, keys=all_marks)
 def lost(r: Reader, mark: str) -> float:
-    """Heat that left the boiler for room and group until its set point, summed over the heat-up curve."""
-    heat, boiler = _of(r, mark), _heated(r, mark)
-    room, UA, UA_group = ambient(r), boiler.UA, boiler.UA_group
-    groups = dict(heat.group_curve)
-    last = heat.time_setpoint + 1e-6
-    total = 0.0
-    t1, T1 = heat.curve[0]
-    G1 = groups.get(t1, 0.0)
-    for t2, T2 in heat.curve[1:]:
-        if t2 > last:
-            break
-        loss = UA * ((T1 + T2) / 2 - room)
-        if groups:
-            G2 = groups[t2]
-            loss += UA_group * ((T1 + T2) / 2 - (G1 + G2) / 2)
-            G1 = G2
-        total += loss * (t2 - t1)
-        t1, T1 = t2, T2
-    return total
+    """Heat that left the boiler for room and group until its set point, summed over its curve."""
+    return _of(r, mark).lost
 
 
 def _setpoint_formula(facts: Facts) -> str:
@@ -443,8 +422,7 @@ def group_loss(r: Reader, mark: str) -> float:
 )
 def group_temperature(r: Reader, mark: str) -> float:
     """Group heads at the moment their brew boiler reaches its set point."""
-    heat = _of(r, mark)
-    return next(T for t, T in heat.group_curve if t >= heat.time_setpoint - 1e-6)
+    return _of(r, mark).T_group
 
 
 @VALUES.value(
@@ -482,16 +460,9 @@ def curve(r: Reader) -> Series:
     result = simulate(r)
     step = result.time_ready / CURVE_ROWS
     times = [step * k for k in range(CURVE_ROWS + 1)]
-    columns = [("time", "time"), *((b.mark, "temperature") for b in result.boilers)]
-    rows = tuple((t, *(_at(b.curve, t) for b in result.boilers)) for t in times)
+    columns = [("time", "time"), *((heat.boiler.mark, "temperature") for heat in result.boilers)]
+    rows = tuple((t, *(heat.temperature(t) for heat in result.boilers)) for t in times)
     return Series(tuple(columns), rows)
-
-
-def _at(points: tuple[tuple[float, float], ...], t: float) -> float:
-    for (t1, T1), (t2, T2) in pairwise(points):
-        if t <= t2:
-            return T1 + (T2 - T1) * (t - t1) / (t2 - t1) if t2 > t1 else T2
-    return points[-1][1]
 
 
 def _expansion_formula(facts: Facts) -> str:
