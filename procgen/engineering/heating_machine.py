@@ -16,11 +16,15 @@ from procgen.engineering.water import LIQUID_T
 #: Longest stretch over which the water's specific heat is taken at its mean, and where held boilers change
 #: what is left for the others, over which their need is, s.
 LONGEST, VARYING = 600.0, 240.0
+#: Least conductance to a group that is one, W/K.
+COUPLED = 1e-6
 #: After this time a machine that is still not hot counts as one that never will be, s.
 PATIENCE = 6 * 3600.0
-#: How near the end of a stretch must lie to the moment at which a boiler is at its set point, s, and how
-#: often it is looked for.
-SAME_MOMENT, PASSES = 1e-3, 8
+#: How near the end of a stretch must lie to the moment at which a boiler is at its set point, as a share of
+#: the stretch, and how often it is looked for.
+SAME_MOMENT, PASSES = 1e-6, 8
+#: How near the temperature to which a mean heat is taken must be to where the stretch ends, K.
+NEAR = 2.0
 
 
 class Heating(NamedTuple):
@@ -84,7 +88,6 @@ _BOUNDS = (
     ("m_water", 1, 0.0, 1e4, "kg"),
     ("C_metal", 2, 0.0, 1e8, "J/K"),
     ("UA", 3, 0.0, 1e4, "W/K"),
-    ("UA_group", 7, 0.0, 1e4, "W/K"),
     ("UA_room", 8, 0.0, 1e4, "W/K"),
 )
 
@@ -94,16 +97,20 @@ def _bound(name: str, found: float, low: float, high: float, unit: str) -> None:
         raise OutOfRangeError("machine_heating", name, found, low, high, unit)
 
 
-def _check(boilers: Sequence[HeatedBoiler], T_amb: float, T_start: float, limit: float) -> None:
+def _check(
+    boilers: Sequence[HeatedBoiler], T_amb: float, T_start: float, limit: float, difference: float
+) -> None:
     _bound("boilers", len(boilers), 1, 20, "")
     _bound("T_amb", T_amb, LIQUID_T[0], AMBIENT[1], "K")
     _bound("T_start", T_start, LIQUID_T[0], GRID_TOP - GRID, "K")
     _bound("limit", limit, 0.0, math.inf, "W")
+    _bound("soak_difference", difference, 1e-3, 100.0, "K")
     for b in boilers:
         _bound("T_set", b.T_set, max(T_start, T_amb), GRID_TOP - GRID, "K")
         for name, index, low, high, unit in _BOUNDS:
             _bound(name, b[index], low, high, unit)  # type: ignore[arg-type]
         _bound("heat capacity", b.m_water * 4180.0 + b.C_metal, 1.0, 1e9, "J/K")
+        _bound("UA_group", b.UA_group, 0.0 if b.UA_group == 0.0 else COUPLED, 1e4, "W/K")
         _bound("C_group", b.C_group, 0.0 if b.UA_group == 0.0 else 1.0, 1e8, "J/K")
         for power in b.elements:
             _bound("elements", power, 0.0, 1e6, "W")
@@ -139,7 +146,7 @@ def machine_heating(
     Raises: OutOfRangeError; UnavailableError heat.not_reached.
     Source: heat balance of lumped masses; IAPWS R7-97.
     """
-    _check(boilers, T_amb, T_start, limit)
+    _check(boilers, T_amb, T_start, limit, soak_difference)
     if limit >= sum([sum(b.elements) for b in boilers]):
         # None keeps another from heating.
         runs = [_until_hot((b,), T_amb, T_start, math.inf, first) for first, b in enumerate(boilers)]
@@ -157,7 +164,7 @@ class _Supply:
 
     def __init__(self, boilers: tuple[HeatedBoiler, ...], limit: float) -> None:
         self.boilers, self.limit = boilers, limit
-        self.full = [sum(b.elements) for b in boilers]
+        self.full = [_fitting(b.elements, limit) for b in boilers]
         self.peak = 0.0
         self.switched: dict[tuple[tuple[bool, ...], float], list[float]] = {}
 
@@ -167,7 +174,7 @@ class _Supply:
         alone = self._switch(heating, 0.0)
         duty, largest = 0.0, 0.0
         for full, heat in zip(self.full, done, strict=True):
-            if heat is not None:
+            if heat is not None and full > 0.0:
                 need = heat.kept(start, start + length) / length
                 if need > 0.0:
                     duty += need / full
@@ -175,7 +182,7 @@ class _Supply:
         if duty == 0.0:
             return alone
         duty = min(1.0, duty)
-        beside = self._switch(heating, min(self.limit, largest))
+        beside = self._switch(heating, largest)
         return [(1.0 - duty) * a + duty * b for a, b in zip(alone, beside, strict=True)]
 
     def _switch(self, heating: tuple[bool, ...], busy: float) -> list[float]:
@@ -187,13 +194,20 @@ class _Supply:
         powers = [0.0] * len(heating)
         for i, b in enumerate(self.boilers):
             if heating[i]:
-                for power in b.elements:
-                    if power <= left:
-                        powers[i] += power
-                        left -= power
+                powers[i] = _fitting(b.elements, left)
+                left -= powers[i]
         self.peak = max(self.peak, busy + sum(powers))
         self.switched[heating, busy] = powers
         return powers
+
+
+def _fitting(elements: tuple[float, ...], left: float) -> float:
+    """Power of the elements that are switched on, one after the other, where there is room for them."""
+    on = 0.0
+    for power in elements:
+        if power <= left - on:
+            on += power
+    return on
 
 
 @lru_cache(maxsize=2048)
@@ -211,7 +225,7 @@ def _until_hot(
     energy = [0.0] * len(boilers)
     clock = 0.0
     while None in done:
-        if clock > PATIENCE:
+        if clock >= PATIENCE:
             cold = done.index(None)
             reached, wanted = states[cold][0], boilers[cold].T_set
             raise UnavailableError(NOT_REACHED, boiler=first + cold, reached=reached, wanted=wanted)
@@ -241,7 +255,8 @@ def _next(
     """
     boilers = supply.boilers
     heating = [i for i, heat in enumerate(done) if heat is None]
-    length = longest = VARYING if len(heating) < len(done) else LONGEST
+    longest = VARYING if len(heating) < len(done) else LONGEST
+    length = longest = min(longest, PATIENCE - clock)
     arrivals: dict[int, float] = {}
     ways: dict[tuple[int, float], tuple[Stretch, float]] = {}
     for _ in range(PASSES):
@@ -250,32 +265,43 @@ def _next(
         for i in heating:
             b, (T, G), power = boilers[i], states[i], powers[i]
             if i not in arrivals:
-                stretch = Stretch(b, T_amb, T, G, power, _ahead(b, T_amb, T, G, power, length))
+                stretch = _onward(b, T_amb, T, G, power, length)
                 moves[i] = stretch, *stretch.at(length)
                 if moves[i][1] <= b.T_set:
                     continue
             way = ways.get((i, power))
             if way is None:
                 stretch = Stretch(b, T_amb, T, G, power, b.T_set)
-                way = ways[i, power] = stretch, stretch.time_to(b.T_set, length)
-            moves[i] = way[0], 0.0, 0.0
+                way = ways[i, power] = stretch, stretch.time_to(b.T_set, length, longest)
             arrivals[i] = way[1]
         if not arrivals:
             return length, moves
         before, length = length, min([longest, *arrivals.values()])
-        if abs(length - before) <= SAME_MOMENT:
+        if abs(length - before) <= SAME_MOMENT * length:
             break
-    for i, (stretch, _, _) in moves.items():
-        T, G = stretch.at(length)
-        T_set = boilers[i].T_set
-        there = T >= T_set or arrivals.get(i, math.inf) <= length + SAME_MOMENT  # noqa: SIM300
-        moves[i] = stretch, T_set if there else T, G
+    for i in heating:
+        b, (T, G), power = boilers[i], states[i], powers[i]
+        if arrivals.get(i, math.inf) <= length * (1.0 + SAME_MOMENT):
+            stretch = ways[i, power][0]
+            moves[i] = stretch, b.T_set, stretch.at(length)[1]
+        else:
+            # Another is there before it.
+            stretch = _onward(b, T_amb, T, G, power, length)
+            T, G = stretch.at(length)
+            moves[i] = stretch, min(T, b.T_set), G
     return length, moves
 
 
-def _ahead(b: HeatedBoiler, T_amb: float, T: float, G: float, power: float, length: float) -> float:
-    """About where a boiler is after a time, for its mean heat on the way: (1 − exp(−x)) as x/(1 + x/2)."""
+def _onward(b: HeatedBoiler, T_amb: float, T: float, G: float, power: float, length: float) -> Stretch:
+    """A boiler for a time, with its mean heat from here to about where it is then."""
     net = power - b.UA * (T - T_amb) - b.UA_group * (T - G)
     C = b.m_water * mean_heat(T, T) + b.C_metal
-    T_end = T + net * length / (C + 0.5 * (b.UA + b.UA_group) * length)
-    return min(max(T_end, LIQUID_T[0]), b.T_set)
+    # (1 − exp(−x)) as x/(1 + x/2).
+    ahead = T + net * length / (C + 0.5 * (b.UA + b.UA_group) * length)
+    for _ in range(PASSES):
+        ahead = min(max(ahead, LIQUID_T[0]), b.T_set)
+        stretch = Stretch(b, T_amb, T, G, power, ahead)
+        before, ahead = ahead, stretch.at(length)[0]
+        if ahead - before <= NEAR and before - ahead <= NEAR:
+            break
+    return stretch

@@ -11,8 +11,10 @@ from procgen.engineering.water import LIQUID_T, enthalpy_liquid
 
 #: Grid of the water's enthalpy: width and upper end, K.
 GRID, GRID_TOP = 5.0, 473.15
-#: How near a temperature looked for must be met, K, and in how many steps.
-MET, TRIES = 1e-9, 40
+#: How near a temperature looked for must be met, K, and in how many steps at most.
+MET, TRIES = 1e-9, 100
+#: Nearer than this two temperatures have one specific heat, K: their enthalpies differ by rounding.
+APART = 1e-6
 #: Below this share of a mode's decay in a stretch its integral is taken from the series.
 SERIES = 1e-4
 
@@ -64,7 +66,7 @@ def mean_heat(T1: float, T2: float) -> float:
     table = enthalpies()
     k1, k2 = int((T1 - LIQUID_T[0]) / GRID), int((T2 - LIQUID_T[0]) / GRID)
     h1, heat = table[k1]
-    if k1 == k2:
+    if k1 == k2 or -APART < T2 - T1 < APART:
         return heat
     h2, heat2 = table[k2]
     start, end = T1 - LIQUID_T[0] - GRID * k1, T2 - LIQUID_T[0] - GRID * k2
@@ -118,21 +120,28 @@ class Stretch:
             self.G + self.G_slow * slow + self.G_fast * fast,
         )
 
-    def time_to(self, level: float, about: float) -> float:
-        """When the boiler comes to a temperature above that of the start, s; infinite where it never does.
+    def time_to(self, level: float, about: float, end: float) -> float:
+        """When the boiler comes to a temperature above that of the start, s; infinite where not until an end.
 
-        Newton's method, from about when it may be.
+        Newton's method from about when it may be, and halving where that leads out of what is left: long
+        after a short lag nothing moves any more, and a cold group may cool its boiler first.
         """
-        t = about
+        if self.at(end)[0] < level:
+            return math.inf
+        low, high, t = 0.0, end, about
         for _ in range(TRIES):
             missing = level - self.at(t)[0]
             if -MET <= missing <= MET:
-                return t
-            rate = self.T_slow * math.exp(-self.slow * t) + self.T_fast * math.exp(-self.fast * t)
-            if rate <= 0.0:
                 break
-            t += missing / rate
-        return math.inf
+            if missing > 0.0:
+                low = t
+            else:
+                high = t
+            rate = self.T_slow * math.exp(-self.slow * t) + self.T_fast * math.exp(-self.fast * t)
+            t = t + missing / rate if rate > 0.0 else low
+            if not low < t < high:
+                t = 0.5 * (low + high)
+        return t
 
     def lost(self, t: float) -> float:
         """Heat that left the boiler for room and group in a time, J: the integral of both flows."""
