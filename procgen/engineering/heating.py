@@ -1,10 +1,8 @@
-"""Heating one boiler: power at the voltage there is, time and curve to a temperature, soak, expansion."""
+"""Heat of one boiler: power at the voltage there is, heat stored, soak, recovery, holding, expansion."""
 
 from __future__ import annotations
 
-import itertools
 import math
-from functools import lru_cache
 
 from procgen.engineering.kernel import OutOfRangeError, kernel
 from procgen.engineering.sources_fluid import IAPWS_IF97, JOULE, LUMPED_HEAT, RATED_INPUT
@@ -16,8 +14,10 @@ VOLTAGE = (1.0, 1000.0)
 CAPACITY = (1e-3, 1e9)
 CONDUCTANCE = (0.0, 1e4)
 AMBIENT = (233.15, 333.15)
-#: Width of the temperature steps over which the heat capacity of water is taken as constant, K.
-STEP = 5.0
+#: Between the temperatures at which a thermostat switches off and on, K.
+BAND = (1e-3, 60.0)
+#: Id of the reason where a boiler does not cool far enough for its thermostat.
+NOT_LEFT = "heat.not_left"
 #: Id of the reason where the losses eat the power before the target.
 NOT_REACHED = "heat.not_reached"
 
@@ -76,68 +76,6 @@ def element_power_highest(P_rated: float) -> float:
     return P_rated + max(0.05 * P_rated, 20.0)
 
 
-def _span_time(C: float, UA: float, P: float, T_amb: float, T1: float, T2: float) -> float:
-    """Time for constant heat capacity; the same for heating up only."""
-    start, end = P - UA * (T1 - T_amb), P - UA * (T2 - T_amb)
-    if end <= 0.0:
-        raise UnavailableError(NOT_REACHED, power=P, loss=P - end)
-    if 1e-6 * end > UA * (T2 - T1):
-        # Without loss the logarithm is 0/0; the mean power is exact to the second order.
-        return C * (T2 - T1) / (0.5 * (start + end))
-    return C / UA * math.log(start / end)
-
-
-@kernel(
-    C="J/K",
-    UA="W/K",
-    P="W",
-    T_amb="K",
-    T1="K",
-    T2="K",
-    returns="s",
-    source=LUMPED_HEAT,
-    valid={"C": CAPACITY, "UA": CONDUCTANCE, "P": POWER, "T_amb": AMBIENT, "T1": LIQUID_T, "T2": LIQUID_T},
-)
-def time_to_temperature(C: float, UA: float, P: float, T_amb: float, T1: float, T2: float) -> float:
-    """Time to heat a lumped mass of constant heat capacity.
-
-    Formula: t = (C/UA)·ln[(P − UA·(T1 − T_amb))/(P − UA·(T2 − T_amb))]; C·(T2 − T1)/P without loss; 0 where
-        T2 is not above T1.
-    Args:
-        C: heat capacity of water and metal, J/K.
-        UA: loss to the room per kelvin, W/K.
-        P: power, W.
-        T_amb: room temperature, K.
-        T1: temperature at the start, K.
-        T2: temperature to reach, K.
-    Returns: time, s.
-    Valid: C 1 mJ/K..1 GJ/K; UA 0..10 kW/K; P 0..1 MW; T_amb 233.15..333.15 K; T1, T2 273.15..623.15 K.
-    Raises: OutOfRangeError; UnavailableError heat.not_reached.
-    Source: heat balance with a linear loss, integrated.
-
-    >>> round(time_to_temperature(50e3, 5.0, 3000.0, 293.15, 288.15, 368.15), 1)
-    1418.3
-    """
-    return _span_time(C, UA, P, T_amb, T1, T2) if T2 > T1 else 0.0
-
-
-@lru_cache(maxsize=4096)
-def _mean_heat(T1: float, T2: float) -> float:
-    """Mean specific heat of water between two temperatures from its enthalpy, J/(kg·K)."""
-    return (enthalpy_liquid(T2) - enthalpy_liquid(T1)) / (T2 - T1)
-
-
-def _spans(T1: float, T2: float) -> list[tuple[float, float]]:
-    """Steps between two temperatures on a fixed grid, so that the water's enthalpies come from the memory."""
-    cuts = [T1]
-    cut = LIQUID_T[0] + STEP * (math.floor((T1 - LIQUID_T[0]) / STEP) + 1)
-    while cut < T2:
-        cuts.append(cut)
-        cut += STEP
-    cuts.append(T2)
-    return list(itertools.pairwise(cuts))
-
-
 Metal = tuple[tuple[float, float], ...]
 
 
@@ -156,60 +94,6 @@ def metal_capacity(metal: Metal) -> float:
         if not (0.0 <= mass < math.inf and 0.0 <= heat < math.inf):
             raise OutOfRangeError("metal_capacity", "metal", min(mass, heat), 0.0, None, "")
     return sum(mass * heat for mass, heat in metal)
-
-
-def heat_curve(
-    m_water: float, metal: Metal, UA: float, P: float, T_amb: float, T1: float, T2: float
-) -> tuple[tuple[float, float], ...]:
-    """Temperature over time while a boiler heats at constant power.
-
-    Formula: on steps of 5 K, t = (C/UA)·ln[(P − UA·(T1 − T_amb))/(P − UA·(T2 − T_amb))] with
-        C = m·Δh/ΔT + Σ m·c, h by IAPWS-IF97 (one atmosphere, saturated above its boiling point).
-    Args:
-        m_water: mass of water, kg.
-        metal: (mass kg, specific heat J/(kg·K)) of each part that heats with it.
-        UA: loss to the room per kelvin, W/K.
-        P: power, W.
-        T_amb: room temperature, K.
-        T1: temperature at the start, K.
-        T2: temperature to reach, K.
-    Returns: points (time s, temperature K), the first at 0.
-    Valid: m_water 0..10 t; the rest as time_to_temperature.
-    Raises: OutOfRangeError; UnavailableError heat.not_reached.
-    Source: heat balance with a linear loss; IAPWS R7-97.
-    """
-    if not 0.0 <= m_water <= 1e4:
-        raise OutOfRangeError("heat_curve", "m_water", m_water, 0.0, 1e4, "kg")
-    solid = metal_capacity(metal)
-    clock, points = 0.0, [(0.0, T1)]
-    if T2 <= T1:
-        return tuple(points)
-    for low, high in _spans(T1, T2):
-        clock += time_to_temperature(m_water * _mean_heat(low, high) + solid, UA, P, T_amb, low, high)
-        points.append((clock, high))
-    return tuple(points)
-
-
-def heating_time(
-    m_water: float, metal: Metal, UA: float, P: float, T_amb: float, T1: float, T2: float
-) -> float:
-    """Time to heat a boiler at constant power.
-
-    Formula: the end of heat_curve; without loss t = (m·Δh + Σ m·c·ΔT)/P.
-    Args:
-        m_water: mass of water, kg.
-        metal: (mass kg, specific heat J/(kg·K)) of each part that heats with it.
-        UA: loss to the room per kelvin, W/K.
-        P: power, W.
-        T_amb: room temperature, K.
-        T1: temperature at the start, K.
-        T2: temperature to reach, K.
-    Returns: time, s; 0 where T2 is not above T1.
-    Valid: m_water 0..10 t; the rest as time_to_temperature.
-    Raises: OutOfRangeError; UnavailableError heat.not_reached.
-    Source: heat balance with a linear loss; IAPWS R7-97.
-    """
-    return heat_curve(m_water, metal, UA, P, T_amb, T1=T1, T2=T2)[-1][0]
 
 
 def heat_stored(m_water: float, metal: Metal, T1: float, T2: float) -> float:
@@ -336,6 +220,77 @@ def recovery_time(m_draw: float, T_feed: float, T_set: float, P: float, loss: fl
     if loss >= P:
         raise UnavailableError(NOT_REACHED, power=P, loss=loss)
     return max(0.0, m_draw * (enthalpy_liquid(T_set) - enthalpy_liquid(T_feed)) / (P - loss))
+
+
+@kernel(
+    C="J/K",
+    UA="W/K",
+    loss="W",
+    difference="K",
+    returns="s",
+    source=LUMPED_HEAT,
+    valid={"C": CAPACITY, "UA": CONDUCTANCE, "loss": POWER, "difference": BAND},
+)
+def time_off(C: float, UA: float, loss: float, difference: float) -> float:
+    """Time in which a hot boiler left alone cools to where its thermostat switches on.
+
+    Formula: t = (C/UA)·ln[L/(L − UA·ΔT)], L the loss at the set point; C·ΔT/L without conductance. A group
+        on the boiler keeps its temperature meanwhile.
+    Args:
+        C: heat capacity of water and shell, J/K.
+        UA: what the boiler loses more per kelvin, to room and group, W/K.
+        loss: L, W.
+        difference: ΔT of the thermostat, from off to on, K.
+    Returns: time, s.
+    Valid: C 1 mJ/K..1 GJ/K; UA 0..10 kW/K; loss 0..1 MW; difference 0.001..60 K.
+    Raises: OutOfRangeError; UnavailableError heat.not_left.
+    Source: heat balance with a linear loss, integrated.
+
+    >>> round(time_off(32750.0, 4.0, 420.0, 1.0), 1)
+    78.3
+    """
+    if loss <= UA * difference:
+        raise UnavailableError(NOT_LEFT, loss=loss)
+    return C * difference / loss * _mean_inverse(-UA * difference / loss)
+
+
+@kernel(
+    C="J/K",
+    UA="W/K",
+    P="W",
+    loss="W",
+    difference="K",
+    returns="s",
+    source=LUMPED_HEAT,
+    valid={"C": CAPACITY, "UA": CONDUCTANCE, "P": POWER, "loss": POWER, "difference": BAND},
+)
+def time_on(C: float, UA: float, P: float, loss: float, difference: float) -> float:
+    """Time for which an element is on until its thermostat switches off, nothing drawn.
+
+    Formula: t = (C/UA)·ln[(P − L + UA·ΔT)/(P − L)], L the loss at the set point; C·ΔT/(P − L) without
+        conductance. A group on the boiler keeps its temperature meanwhile.
+    Args:
+        C: heat capacity of water and shell, J/K.
+        UA: what the boiler loses more per kelvin, to room and group, W/K.
+        P: power of the boiler's elements, W.
+        loss: L, W.
+        difference: ΔT of the thermostat, from on to off, K.
+    Returns: time, s.
+    Valid: C 1 mJ/K..1 GJ/K; UA 0..10 kW/K; P, loss 0..1 MW; difference 0.001..60 K.
+    Raises: OutOfRangeError; UnavailableError heat.not_reached.
+    Source: heat balance with a linear loss, integrated.
+
+    >>> round(time_on(32750.0, 4.0, 3500.0, 420.0, 1.0), 2)
+    10.63
+    """
+    if loss >= P:
+        raise UnavailableError(NOT_REACHED, power=P, loss=loss)
+    return C * difference / (P - loss) * _mean_inverse(UA * difference / (P - loss))
+
+
+def _mean_inverse(x: float) -> float:
+    """ln(1 + x)/x: the mean of 1/y from 1 to 1 + x, and 1 without way."""
+    return math.log1p(x) / x if x else 1.0
 
 
 @kernel(

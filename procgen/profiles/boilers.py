@@ -70,6 +70,7 @@ class BrewBoiler(Section):
     loss: Conductance
     set_temperature: BoilerTemperature
     controller_range: BoilerTemperature
+    #: how far below the set point its elements come on again
     hysteresis: TemperatureDifference
     working_pressure_maximum: Gauge
     elements: list[Mark] = Field(min_length=1)
@@ -125,6 +126,7 @@ class SteamBoiler(Section):
     set_pressure: Gauge | None = None
     temperature_range: BoilerTemperature | None = None
     pressure_range: Gauge | None = None
+    #: how far below the set point its elements come on again
     hysteresis: TemperatureDifference
     overshoot: TemperatureDifference
     working_pressure_maximum: Gauge

@@ -12,6 +12,7 @@ from procgen.values.definitions import (  # noqa: F401 -- importing declares
     fill,
     handling,
     heat,
+    held,
     hotwater,
     place,
     pump,

@@ -91,6 +91,8 @@ PHYSICS: Mapping[str, Callable[..., Any]] = {
     "orifice_flow": hydraulics.orifice_flow,
     "closed_fill_time": filling.closed_fill_time,
     "soak_time": _soak,
+    "time_off": heating.time_off,
+    "time_on": heating.time_on,
     "mix_temperature": mixing.mix_temperature,
     "mixed_temperature": _mixed,
     "bore_below": _below,

@@ -1,0 +1,129 @@
+"""A hot machine with nothing drawn: how often and how long the elements of each boiler come on."""
+
+from __future__ import annotations
+
+from procgen.engineering import heating, water
+from procgen.engineering.sources import ARITHMETIC
+from procgen.engineering.sources_fluid import IAPWS_IF97, LUMPED_HEAT
+from procgen.values.define import VALUES, UnavailableError
+from procgen.values.definitions.heat import _boiler, _is_steam, _set_point, all_marks, ambient
+from procgen.values.reader import Facts, Reader
+
+
+def _elements(facts: Facts, mark: str) -> list[str]:
+    steam = facts.machine.steam_boiler
+    if mark == steam.mark:
+        return steam.elements
+    return next(b.elements for b in facts.machine.brew_boilers if b.mark == mark)
+
+
+def _power_formula(facts: Facts, mark: str) -> str:
+    return " + ".join(f"P_{element}" for element in _elements(facts, mark))
+
+
+@VALUES.value(
+    "heat.boiler_power", "power", formula=_power_formula, source=ARITHMETIC, digits=3, keys=all_marks
+)
+def boiler_power(r: Reader, mark: str) -> float:
+    """All elements of a boiler together."""
+    return sum(r.value(f"heat.element_power[{e}]", f"P_{e}") for e in _boiler(r, mark).elements)
+
+
+def _volume_formula(facts: Facts, mark: str) -> str:
+    return "V * density(T_set) * (enthalpy(T_set) - enthalpy(T_set - 1)) + m_shell * c"
+
+
+@VALUES.value(
+    "heat.held_capacity",
+    "heat_capacity",
+    formula=_volume_formula,
+    source=IAPWS_IF97,
+    digits=3,
+    keys=all_marks,
+)
+def held_capacity(r: Reader, mark: str) -> float:
+    """Heat that a hot boiler gives up a kelvin: water as it fills it when hot, and shell. The steam above the
+    water, under two hundredths of it, is left out."""
+    boiler = _boiler(r, mark)
+    T_set = _set_point(r, mark)
+    volume = r.leaf(boiler, "volume_to_probe" if _is_steam(r, mark) else "volume", "V")
+    shell, heat = r.leaf(boiler, "shell_mass", "m_shell"), r.value(f"heat.shell_heat[{mark}]", "c")
+    by_kelvin = water.enthalpy_liquid(T_set) - water.enthalpy_liquid(T_set - 1.0)
+    return volume * water.density(T_set) * by_kelvin + shell * heat
+
+
+def _through_group(facts: Facts, mark: str) -> bool:
+    return mark != facts.machine.steam_boiler.mark
+
+
+def _loss_formula(facts: Facts, mark: str) -> str:
+    through = "(UA + UA_g * UA_r / (UA_g + UA_r))" if _through_group(facts, mark) else "UA"
+    return f"{through} * (T_set - T_room)"
+
+
+@VALUES.value(
+    "heat.held_loss", "heat_flow", formula=_loss_formula, source=LUMPED_HEAT, digits=2, keys=all_marks
+)
+def held_loss(r: Reader, mark: str) -> float:
+    """What a boiler at its set point loses to the room, through soaked groups as well."""
+    conductance = r.leaf(_boiler(r, mark), "loss", "UA")
+    if not _is_steam(r, mark):
+        coupling = r.value(f"heat.group_coupling[{mark}]", "UA_g")
+        loss = r.value(f"heat.group_loss[{mark}]", "UA_r")
+        conductance += coupling * loss / (coupling + loss)
+    lost = conductance * (_set_point(r, mark) - ambient(r))
+    if lost < 0:
+        raise UnavailableError("room_hotter")
+    return lost
+
+
+def _conductance(r: Reader, mark: str) -> float:
+    conductance = r.leaf(_boiler(r, mark), "loss", "UA")
+    return (
+        conductance if _is_steam(r, mark) else conductance + r.value(f"heat.group_coupling[{mark}]", "UA_g")
+    )
+
+
+def _cycle_formula(function: str, power: str):  # type: ignore[no-untyped-def]
+    def formula(facts: Facts, mark: str) -> str:
+        conductance = "UA + UA_g" if _through_group(facts, mark) else "UA"
+        return f"{function}(C, {conductance}, {power}P_loss, dT)"
+
+    return formula
+
+
+@VALUES.value(
+    "heat.cycle_off",
+    "time",
+    formula=_cycle_formula("time_off", ""),
+    source=LUMPED_HEAT,
+    digits=2,
+    keys=all_marks,
+)
+def cycle_off(r: Reader, mark: str) -> float:
+    """Elements of a hot boiler off between two heatings, groups soaked, nothing drawn."""
+    return heating.time_off(
+        r.value(f"heat.held_capacity[{mark}]", "C"),
+        _conductance(r, mark),
+        r.value(f"heat.held_loss[{mark}]", "P_loss"),
+        r.leaf(_boiler(r, mark), "hysteresis", "dT"),
+    )
+
+
+@VALUES.value(
+    "heat.cycle_on",
+    "time",
+    formula=_cycle_formula("time_on", "P, "),
+    source=LUMPED_HEAT,
+    digits=2,
+    keys=all_marks,
+)
+def cycle_on(r: Reader, mark: str) -> float:
+    """Elements of a hot boiler on at one heating, groups soaked, nothing drawn."""
+    return heating.time_on(
+        r.value(f"heat.held_capacity[{mark}]", "C"),
+        _conductance(r, mark),
+        r.value(f"heat.boiler_power[{mark}]", "P"),
+        r.value(f"heat.held_loss[{mark}]", "P_loss"),
+        r.leaf(_boiler(r, mark), "hysteresis", "dT"),
+    )
