@@ -80,6 +80,17 @@ class Stretch:
         C = m·Δh/ΔT + C_metal, from T_0 to ``T_end``. Two linear equations, so
         T(t) = T_0 + Σ r_j·(1 − exp(−λ_j·t))/λ_j with the eigenvalues λ_j of the system; the r_j follow from
         the rates of both at the start.
+    Args:
+        boiler: what is heated.
+        T_amb: room temperature, K.
+        T: temperature of the boiler at the start, K.
+        G: temperature of its group at the start, K; without influence where none hangs on it.
+        power: of its elements, W.
+        T_end: about where the boiler is at the end, K.
+    Returns: temperatures (``at``), when one is reached (``time_to``), the heat that left (``lost``).
+    Valid: as machine_heating, which checks it.
+    Raises: nothing.
+    Source: heat balance of lumped masses; IAPWS R7-97.
     """
 
     __slots__ = ("G", "G_fast", "G_slow", "T", "T_amb", "T_fast", "T_slow", "boiler", "fast", "power", "slow")

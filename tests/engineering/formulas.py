@@ -34,12 +34,12 @@ def _function(thing: Any) -> Any:
 
 @cache
 def formulas() -> dict[str, Any]:
-    """Kernels, and the public functions on more than plain numbers, by ``module.name``."""
+    """Kernels, and the public functions and classes on more than plain numbers, by ``module.name``."""
     found = {}
     for home in modules():
         for name, thing in vars(home).items():
             function = _function(thing)
-            if name.startswith("_") or not inspect.isfunction(function):
+            if name.startswith("_") or not (inspect.isfunction(function) or isinstance(function, type)):
                 continue
             if function.__module__ == home.__name__ and "Formula:" in (function.__doc__ or ""):
                 found[key_of(thing)] = thing

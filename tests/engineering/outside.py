@@ -31,6 +31,7 @@ PHREEQC = Outside("PHREEQC, calcite index of the same water: another method", ("
 INTEGRATED = Outside("integration with scipy, properties by CoolProp", ("scipy", "CoolProp"))
 NETWORK = Outside("network solved anew with scipy, properties by CoolProp", ("scipy", "CoolProp"))
 GROUP_INTEGRATED = Outside("integration with scipy", ("scipy",))
+EXPONENTIAL = Outside("matrix exponential with scipy", ("scipy",))
 WHOLE_SITE = Outside("a whole site solved anew from its files, scipy and CoolProp", ("scipy", "CoolProp"))
 CHAMBER = Outside("chamber solved anew with scipy, properties by CoolProp", ("scipy", "CoolProp"))
 COLEBROOK = Outside("Colebrook's equation solved with scipy", ("scipy",))

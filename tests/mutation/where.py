@@ -18,7 +18,7 @@ PACKAGE = "procgen.engineering"
 #: The gravest first: what can burn, shock, flood or crush.
 ORDER = (
     "electrical", "electrical_cable", "electrical_network", "earthing", "filling", "fill_network", "heating",
-    "heating_alone", "heating_run", "heating_machine", "water", "atmosphere", "mixing", "mixing_balance",
+    "heating_stretch", "heating_machine", "water", "atmosphere", "mixing", "mixing_balance",
     "mixing_chamber", "treatment", "drain", "hydraulics", "fast_losses", "pump", "handling", "fastening",
     "supply", "use", "materials",
 )  # fmt: skip

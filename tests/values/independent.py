@@ -254,25 +254,28 @@ class Heating:
     def _switched(self, busy: float, held: list[bool]) -> list[float]:
         left, given = self.budget - busy, []
         for b, done in zip(self.boilers, held, strict=True):
-            on = 0.0
-            for e in [] if done else b["elements"]:
-                if self.power[e] <= left:
-                    on += self.power[e]
-                    left -= self.power[e]
-            given.append(on)
+            given.append(0.0 if done else self._fitting(b, left))
+            left -= given[-1]
         return given
+
+    def _fitting(self, boiler: Any, left: float) -> float:
+        """Power of the elements that are switched on one after the other."""
+        on = 0.0
+        for e in boiler["elements"]:
+            on += self.power[e] if on + self.power[e] <= left else 0.0
+        return on
 
     def _rates(self, y: Any, held: list[bool]) -> list[float]:
         n = len(self.boilers)
         loss = [
             b["UA"] * (y[i] - self.T_amb) + b["UA_g"] * (y[i] - y[n + i]) for i, b in enumerate(self.boilers)
         ]
-        full = [sum(self.power[e] for e in b["elements"]) for b in self.boilers]
+        full = [self._fitting(b, self.budget) for b in self.boilers]
         powers = self._switched(0.0, held)
         keeping = [i for i in range(n) if held[i]]
         if keeping:
             duty = min(1.0, sum(loss[i] / full[i] for i in keeping))
-            beside = self._switched(min(self.budget, max(full[i] for i in keeping)), held)
+            beside = self._switched(max(full[i] for i in keeping), held)
             powers = [(1 - duty) * a + duty * b for a, b in zip(powers, beside, strict=True)]
         rates = []
         for i, b in enumerate(self.boilers):
