@@ -127,9 +127,14 @@ RANGES: list[tuple[Kernel[..., Any], dict[str, Any], Ends]] = [
     (heating.element_power_lowest, {"P_rated": 1e3}, {"P_rated": (200.0, 1e6)}),
     (heating.element_power_highest, {"P_rated": 1e3}, {"P_rated": (200.0, 1e6)}),
     (
-        heating.time_to_temperature,
-        {"C": 5e4, "UA": 1.0, "P": 3e3, "T_amb": 293.0, "T1": 290.0, "T2": 360.0},
-        {"C": CAPACITY, "UA": (0.0, 10e3), "P": WATT, "T_amb": ROOM, "T1": LIQUID, "T2": LIQUID},
+        heating.time_off,
+        {"C": 3e4, "UA": 4.0, "loss": 400.0, "difference": 1.0},
+        {"C": CAPACITY, "UA": (0.0, 10e3), "loss": WATT, "difference": (0.001, 60.0)},
+    ),
+    (
+        heating.time_on,
+        {"C": 3e4, "UA": 4.0, "P": 3e3, "loss": 400.0, "difference": 1.0},
+        {"C": CAPACITY, "UA": (0.0, 10e3), "P": WATT, "loss": WATT, "difference": (0.001, 60.0)},
     ),
     (
         heating.time_soak,
