@@ -164,7 +164,7 @@ class _Supply:
 
     def __init__(self, boilers: tuple[HeatedBoiler, ...], limit: float) -> None:
         self.boilers, self.limit = boilers, limit
-        self.full = [_fitting(b.elements, limit) for b in boilers]
+        self.full = [fitting(b.elements, limit) for b in boilers]
         self.peak = 0.0
         self.switched: dict[tuple[tuple[bool, ...], float], list[float]] = {}
 
@@ -194,14 +194,14 @@ class _Supply:
         powers = [0.0] * len(heating)
         for i, b in enumerate(self.boilers):
             if heating[i]:
-                powers[i] = _fitting(b.elements, left)
+                powers[i] = fitting(b.elements, left)
                 left -= powers[i]
         self.peak = max(self.peak, busy + sum(powers))
         self.switched[heating, busy] = powers
         return powers
 
 
-def _fitting(elements: tuple[float, ...], left: float) -> float:
+def fitting(elements: tuple[float, ...], left: float) -> float:
     """Power of the elements that are switched on, one after the other, where there is room for them."""
     on = 0.0
     for power in elements:

@@ -91,6 +91,31 @@ def test_mean_heats_by_other_implementations() -> None:
     agrees(hs.mean_heat, long, over, outside.COOLPROP, rel=1e-3)
 
 
+@pytest.mark.parametrize("apart", [1e-13, 1e-10, 1e-7, -1e-13, -1e-10, -1e-7])
+def test_a_hair_across_the_end_of_a_span(apart: float) -> None:
+    """A difference of enthalpies that is rounding must not make any odd specific heat."""
+    for k in range(1, 40):
+        edge = C + 5.0 * k
+        cold, warm = hs.enthalpies()[k - 1][1], hs.enthalpies()[k][1]
+        for T in (edge - 0.5 * apart, math.nextafter(edge, 0.0), edge):
+            found = hs.mean_heat(T, T + apart)
+            assert 0.999 * min(cold, warm) <= found <= 1.001 * max(cold, warm)
+
+
+def test_not_told_is_none() -> None:
+    bare = hs.HeatedBoiler("K", 1.0, 0.0, 0.0, SET, (1000.0,))
+    assert (bare.C_group, bare.UA_group, bare.UA_room) == (0, 0, 0)
+
+
+@pytest.mark.parametrize("UA", [1e-3, 1.6e-3, 1.7e-3, 0.1])
+def test_a_loss_small_against_the_time(UA: float) -> None:
+    """From room temperature for 600 s: UA·(P/C)·(t²/2)·(1 − x/3 + x²/12 − x³/60), x = UA·t/C."""
+    stretch = hs.Stretch(hs.HeatedBoiler("A", 0.0, 1e4, UA, SET, ()), ROOM, ROOM, ROOM, 1e3, SET)
+    x = UA * 600.0 / 1e4
+    by_hand = UA * 0.1 * 180e3 * (1.0 - x / 3.0 + x**2 / 12.0 - x**3 / 60.0)
+    assert stretch.lost(600.0) == pytest.approx(by_hand, rel=2e-9)
+
+
 @pytest.mark.parametrize("name", STRETCHES)
 def test_temperatures_and_loss(name: str) -> None:
     stretch, length = stretch_of(name)

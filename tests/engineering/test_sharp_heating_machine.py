@@ -73,6 +73,14 @@ def test_against_an_integration(name: str) -> None:
     assert found.peak_power <= limit
 
 
+def test_what_fits() -> None:
+    """One after the other: what does not fit is passed over, what just fits is taken."""
+    assert hm.fitting((), 100.0) == 0.0
+    assert hm.fitting((60.0, 50.0, 40.0, 1.0), 100.0) == 100.0
+    assert hm.fitting((101.0, 50.0, 51.0), 100.0) == 50.0
+    assert hm.fitting((1e5, 1e5), math.inf) == 2e5
+
+
 def test_powers_at_one_moment() -> None:
     """By hand, from what fits beside what."""
     peaks = {name: machine(name)[0].peak_power for name in MACHINES}
@@ -232,11 +240,6 @@ def test_patience(seconds: float, hot: bool) -> None:
         else:
             with pytest.raises(UnavailableError):
                 hm.machine_heating(machine_of, ROOM, ROOM, limit=limit)
-
-
-def test_not_told_is_none() -> None:
-    bare = HeatedBoiler("K", 1.0, 0.0, 0.0, 366.15, (1000.0,))
-    assert (bare.C_group, bare.UA_group, bare.UA_room) == (0, 0, 0)
 
 
 FREE = HeatedBoiler("K", 1.0, 500.0, 0.0, 366.15, (1000.0,))

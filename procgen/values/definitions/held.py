@@ -3,30 +3,49 @@
 from __future__ import annotations
 
 from procgen.engineering import heating, water
+from procgen.engineering.heating_machine import fitting
 from procgen.engineering.sources import ARITHMETIC
 from procgen.engineering.sources_fluid import IAPWS_IF97, LUMPED_HEAT
 from procgen.values.define import VALUES, UnavailableError
-from procgen.values.definitions.heat import _boiler, _is_steam, _set_point, all_marks, ambient
+from procgen.values.definitions.heat import _boiler, _is_steam, _set_point, all_marks, ambient, power_limit
 from procgen.values.reader import Facts, Reader
 
+#: Powers of a limit in each line: what they are together, written out.
+_LINES = {
+    "1N": "",
+    "split": " * 2",
+    "two_legs": " * 3^0.5",
+    "3N": " * 3",
+    "3": " * 3^0.5",
+    "3_delta_208": " * 3^0.5",
+}
 
-def _elements(facts: Facts, mark: str) -> list[str]:
-    steam = facts.machine.steam_boiler
-    if mark == steam.mark:
-        return steam.elements
-    return next(b.elements for b in facts.machine.brew_boilers if b.mark == mark)
+
+def _elements(facts: Facts | Reader, mark: str) -> list[str]:
+    """A boiler's elements in the order in which they are switched on."""
+    steam, order = facts.machine.steam_boiler, facts.variant.priority
+    own = steam.elements
+    if mark != steam.mark:
+        own = next(b.elements for b in facts.machine.brew_boilers if b.mark == mark)
+    return sorted(own, key=lambda e: order.index(e) if e in order else len(order))
 
 
 def _power_formula(facts: Facts, mark: str) -> str:
-    return " + ".join(f"P_{element}" for element in _elements(facts, mark))
+    powers = [f"P_{element}" for element in _elements(facts, mark)]
+    variant = facts.variant
+    if variant.current_limit is None:
+        return " + ".join(powers)
+    others = "".join(f" - P_o{i}" for i, _ in enumerate(variant.other_loads, 1))
+    return f"fitting(I_limit * U{_LINES[variant.arrangement]}{others}, {', '.join(powers)})"
 
 
 @VALUES.value(
     "heat.boiler_power", "power", formula=_power_formula, source=ARITHMETIC, digits=3, keys=all_marks
 )
 def boiler_power(r: Reader, mark: str) -> float:
-    """All elements of a boiler together."""
-    return sum(r.value(f"heat.element_power[{e}]", f"P_{e}") for e in _boiler(r, mark).elements)
+    """The elements of a boiler that may be on together."""
+    powers = tuple([r.value(f"heat.element_power[{e}]", f"P_{e}") for e in _elements(r, mark)])
+    return fitting(powers, power_limit(r))
 
 
 def _volume_formula(facts: Facts, mark: str) -> str:
