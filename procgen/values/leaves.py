@@ -111,10 +111,6 @@ class Leaves:
             self._keys[found.name] = key
         return found
 
-    def standing(self, moved: Mapping[str, float]) -> dict[Key, float]:
-        """Figures of the leaves read so far, by section and field, with some of them moved."""
-        figures = self._figures.copy()
-        for name, at in moved.items():
-            if name in self._keys:
-                figures[self._keys[name]] = at
-        return figures
+    def standing(self, moved: Mapping[str, float]) -> tuple[dict[Key, float], dict[Key, float]]:
+        """By section and field: the figures of those of the moved leaves, and of all leaves read, unmoved."""
+        return {self._keys[name]: at for name, at in moved.items() if name in self._keys}, self._figures

@@ -330,7 +330,7 @@ class Places(dict[str, tuple[int, dict[int, Any]]]):
 class Moved(Reader):
     """Values with some leaves moved, and the hands that read them: all was recorded at nominal inputs."""
 
-    __slots__ = ("_places", "_point", "_stands", "facts", "moved", "origin")
+    __slots__ = ("_places", "_point", "_still", "_stands", "facts", "moved", "origin")
 
     def __init__(self, nominal: Evaluation, moved: Mapping[str, float], places: Places | None = None) -> None:
         self.origin = nominal
@@ -339,7 +339,7 @@ class Moved(Reader):
         self.moved = moved
         self._places = Places(nominal) if places is None else places
         self._point = self._places.point(moved)
-        self._stands = facts.leaves.standing(moved)
+        self._stands, self._still = facts.leaves.standing(moved)
 
     def get(self, identifier: str, symbol: str = "") -> Any:
         """A value's result.
@@ -382,10 +382,11 @@ class Moved(Reader):
 
     def leaf(self, section: BaseModel, field: str, symbol: str = "") -> float:
         """A typed quantity in SI."""
-        found = self._stands.get((id(section), field))
-        if found is not None:
-            return found
-        return self.constant(self.facts.leaves.leaf(section, field))
+        key = (id(section), field)
+        found = self._stands.get(key)
+        if found is None:
+            found = self._still.get(key)
+        return self.constant(self.facts.leaves.leaf(section, field)) if found is None else found
 
     def end(self, section: BaseModel, field: str, symbol: str, *, high: bool) -> float:
         """One end of a typed range."""

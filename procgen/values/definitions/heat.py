@@ -31,6 +31,10 @@ def ambient(r: Reader) -> float:
 
 
 def _drop(r: Reader) -> float:
+    return float(r.part(_voltage_lost))
+
+
+def _voltage_lost(r: Reader) -> float:
     """Share of the voltage lost in the fixed cable; none known without a surveyed cable, and none left where
     the voltage was read under load."""
     try:
@@ -125,18 +129,31 @@ def _heated(r: Reader, mark: str) -> heating_stretch.HeatedBoiler:
 
 
 def _heated_boiler(r: Reader, mark: str) -> heating_stretch.HeatedBoiler:
-    boiler = _boiler(r, mark)
-    groups = [] if _is_steam(r, mark) else [g for g in r.machine.groups if g.brew_boiler == mark]
+    C_metal, UA, C_group, UA_group, UA_room, elements = r.part(_vessel, mark)
     return heating_stretch.HeatedBoiler(
         mark,
         r.value(f"heat.water_mass[{mark}]"),
+        C_metal,
+        UA,
+        _set_point(r, mark),
+        tuple([r.value(name, symbol) for name, symbol in elements]),
+        C_group,
+        UA_group,
+        UA_room,
+    )
+
+
+def _vessel(r: Reader, mark: str) -> tuple[float, float, float, float, float, list[tuple[str, str]]]:
+    """What no supply changes: shell, loss, groups; and the powers of its elements by their names."""
+    boiler = _boiler(r, mark)
+    groups = [] if _is_steam(r, mark) else [g for g in r.machine.groups if g.brew_boiler == mark]
+    return (
         r.leaf(boiler, "shell_mass", f"m_shell_{mark}") * SPECIFIC_HEAT[boiler.material],
         r.leaf(boiler, "loss", f"UA_{mark}"),
-        _set_point(r, mark),
-        tuple(r.value(f"heat.element_power[{e}]", f"P_{e}") for e in _by_priority(r, boiler.elements)),
-        C_group=sum(r.leaf(g, "head_mass", f"m_{g.mark}") * SPECIFIC_HEAT[g.head_material] for g in groups),
-        UA_group=sum(r.leaf(g, "head_coupling", f"UA_{g.mark}") for g in groups),
-        UA_room=sum(r.leaf(g, "head_loss", f"UA_room_{g.mark}") for g in groups),
+        sum([r.leaf(g, "head_mass", f"m_{g.mark}") * SPECIFIC_HEAT[g.head_material] for g in groups]),
+        sum([r.leaf(g, "head_coupling", f"UA_{g.mark}") for g in groups]),
+        sum([r.leaf(g, "head_loss", f"UA_room_{g.mark}") for g in groups]),
+        [(f"heat.element_power[{e}]", f"P_{e}") for e in _by_priority(r, boiler.elements)],
     )
 
 
@@ -241,7 +258,7 @@ def simulate(r: Reader) -> heating_machine.MachineHeat:
 
 
 def _simulate(r: Reader) -> heating_machine.MachineHeat:
-    boilers = tuple(_heated(r, mark) for mark in _boiler_order(r))
+    boilers = tuple([_heated(r, mark) for mark in r.part(_boiler_order)])
     return heating_machine.machine_heating(
         boilers,
         ambient(r),
@@ -252,7 +269,12 @@ def _simulate(r: Reader) -> heating_machine.MachineHeat:
 
 
 def _of(r: Reader, mark: str) -> heating_machine.Heating:
-    return next(heat for heat in simulate(r).boilers if heat.boiler.mark == mark)
+    found: heating_machine.Heating = r.part(_by_mark)[mark]
+    return found
+
+
+def _by_mark(r: Reader) -> dict[str, heating_machine.Heating]:
+    return {heat.boiler.mark: heat for heat in simulate(r).boilers}
 
 
 def _balance(facts: Facts, mark: str) -> str:
