@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import math
 from functools import cache
 
@@ -130,3 +131,16 @@ def test_what_is_ready(name: str) -> None:
 def test_on_a_single_phase_the_neutral_carries_what_the_line_carries(name: str) -> None:
     """Kirchhoff: what goes in through the one line comes back through the neutral, limited or not."""
     assert figure(name, "electrical.current_N") == pytest.approx(figure(name, "electrical.current_L1"))
+
+
+@pytest.mark.parametrize("name", ["zedrun-arcade", "wexlode-corner", "orrenholt-hall"])
+def test_an_evaluation_leaves_no_cycles_of_objects(name: str) -> None:
+    """What is dropped is gone at once: a reason kept with its traceback holds every frame it came through."""
+    sheet(name)
+    gc.collect()
+    gc.disable()
+    try:
+        evaluate(GUIDES[name], load(ROOT))
+        assert gc.collect() == 0
+    finally:
+        gc.enable()
