@@ -94,6 +94,8 @@ class Evaluation:
         self.all_leaves: dict[str, Leaf] = {}
         #: spans of the values, once they are known
         self.spans: Mapping[str, Span] = {}
+        #: the same values by other definitions, by what they are for
+        self.pinned: dict[str, Evaluation] = {}
         #: leaves each value (or shared part) depends on, directly or through others
         self.depends: dict[str, set[str]] = {}
         self._results: dict[str, Any] = {}

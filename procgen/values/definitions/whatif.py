@@ -138,7 +138,7 @@ def heat_what_if(r: Reader) -> Series:
             low, high = min(low, span.low), max(high, span.high)
     readings, _ = round_rows(low, high, 1.0, VOLTAGE_STEPS)
     found = sweep(
-        by_loaded_voltage(nominal, rated, low, high),
+        by_loaded_voltage(nominal, rated),
         readings,
         lambda at, _: {READING: at},
         ("heat.time_setpoint", "heat.time_ready"),
@@ -148,13 +148,17 @@ def heat_what_if(r: Reader) -> Series:
     return Series(HEAT_COLUMNS, tuple(_heat_row(row) for row in found))
 
 
-def by_loaded_voltage(
-    nominal: Evaluation, at: float, low: float | None = None, high: float | None = None
-) -> Evaluation:
-    """The same guide with the voltage under load read at the isolator: nothing more is lost on the way."""
-    measure = Measure("voltage", at if low is None else low, at, at if high is None else high, "", 1.0)
-    leaf = Leaf(READING, "procedure", IEC_60038.title, measure)
-    return pinned(nominal, {"electrical.voltage": leaf, "electrical.voltage_drop": None})
+def by_loaded_voltage(nominal: Evaluation, at: float) -> Evaluation:
+    """The same guide with the voltage under load read at the isolator: nothing more is lost on the way.
+
+    ``at`` is where the reading stands as long as nothing moves it.
+    """
+    found = nominal.pinned.get(READING)
+    if found is None:
+        leaf = Leaf(READING, "procedure", IEC_60038.title, Measure("voltage", at, at, at, "", 1.0))
+        pins: dict[str, Leaf | None] = {"electrical.voltage": leaf, "electrical.voltage_drop": None}
+        found = nominal.pinned[READING] = pinned(nominal, pins)
+    return found
 
 
 def loaded_voltage(nominal: Evaluation) -> float | None:
