@@ -7,7 +7,7 @@ import inspect
 import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, Generic, ParamSpec, TypeVar
+from typing import Any, Generic, NoReturn, ParamSpec, TypeVar
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -71,25 +71,27 @@ class Kernel(Generic[P, R]):
         names = tuple(inspect.signature(function).parameters)
         self._names = names
         self._checks = tuple(
-            (index, name, *_closed(*info.valid[name]))
-            for index, name in enumerate(names)
-            if name in info.valid
+            (index, *_closed(*info.valid[name])) for index, name in enumerate(names) if name in info.valid
         )
 
     def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
         given = len(args)
-        for index, name, low, high in self._checks:
-            if index < given:
-                found: Any = args[index]
-            elif kwargs and name in kwargs:
-                found = kwargs[name]
-            else:
-                continue
+        for index, low, high in self._checks:
             # The comparison is written so that NaN fails it.
-            if not low <= found <= high:
-                bounds = self.info.valid[name]
-                raise OutOfRangeError(self.info.name, name, found, *bounds, self.info.units.get(name, ""))
-        return self._function(*args, **kwargs) if kwargs else self._function(*args)  # type: ignore[call-arg]
+            if index < given and not low <= args[index] <= high:  # type: ignore[operator]
+                self._refuse(self._names[index], args[index])
+        if not kwargs:
+            return self._function(*args)  # type: ignore[call-arg]
+        for index, low, high in self._checks:
+            name = self._names[index]
+            if name in kwargs and not low <= kwargs[name] <= high:  # type: ignore[operator]
+                self._refuse(name, kwargs[name])
+        return self._function(*args, **kwargs)
+
+    def _refuse(self, name: str, found: Any) -> NoReturn:
+        raise OutOfRangeError(
+            self.info.name, name, found, *self.info.valid[name], self.info.units.get(name, "")
+        )
 
     def quantity(self, **arguments: Any) -> Any:
         """Call with pint quantities, get a pint quantity: units are converted, wrong dimensions refused."""

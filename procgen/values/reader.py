@@ -332,7 +332,7 @@ class Places(dict[str, tuple[int, dict[int, Any]]]):
 class Moved(Reader):
     """Values with some leaves moved, and the hands that read them: all was recorded at nominal inputs."""
 
-    __slots__ = ("_places", "_point", "_still", "_stands", "facts", "moved", "origin")
+    __slots__ = ("_places", "_point", "_stands", "_still", "facts", "moved", "origin")
 
     def __init__(self, nominal: Evaluation, moved: Mapping[str, float], places: Places | None = None) -> None:
         self.origin = nominal
