@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -44,9 +45,10 @@ def fitting(elements: tuple[float, ...], left: float) -> float:
     return on
 
 
+@cache
 def integrated(
     boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float, limit: float = math.inf, end: float = 0.0
-) -> list[Way]:
+) -> tuple[Way, ...]:
     """All to their set points under a limit, and held to an end (where that is later)."""
     n = len(boilers)
     full = [fitting(b.elements, limit) for b in boilers]
@@ -107,4 +109,16 @@ def integrated(
                 found[i] = (clock, y[n + i], y[2 * n + i], y[3 * n + i])
     if end > clock:
         y = [float(x) for x in run(y, tuple(held), clock, end).y[:, -1]]
-    return [Way(*found[i], y[2 * n + i] - found[i][2]) for i in range(n)]
+    return tuple(Way(*found[i], y[2 * n + i] - found[i][2]) for i in range(n))
+
+
+def ready(boilers: tuple[HeatedBoiler, ...], T_amb: float, ways: tuple[Way, ...]) -> float:
+    """When the last group is within 2 K of its final temperature."""
+    times = []
+    for b, way in zip(boilers, ways, strict=True):
+        times.append(way.reached)
+        if b.UA_group:
+            total = b.UA_group + b.UA_room
+            gap = (b.UA_group * b.T_set + b.UA_room * T_amb) / total - way.T_group
+            times[-1] += b.C_group / total * math.log(gap / 2.0)
+    return max(times)

@@ -2,7 +2,6 @@
 
 import doctest
 import math
-from functools import cache
 
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -223,51 +222,41 @@ def test_one_boiler_of_a_machine_is_that_boiler():
     assert found.peak_power == 3500.0
 
 
-@cache
-def found_and_way(limit):
-    found = hm.machine_heating(MACHINE, ROOM, START, limit=limit)
-    return found, heated.integrated(MACHINE, ROOM, START, limit, found.time_ready)
-
-
 LIMITS = [math.inf, 4600.0, 3500.0]
+
+
+def machine(limit):
+    return hm.machine_heating(MACHINE, ROOM, START, limit=limit)
 
 
 @pytest.mark.parametrize("limit", LIMITS)
 def test_machine_against_an_integration(limit):
-    found, ways = found_and_way(limit)
-    ready = []
-    for b, heat, way in zip(MACHINE, found.boilers, ways, strict=True):
+    found = machine(limit)
+    ready = heated.ready(MACHINE, ROOM, heated.integrated(MACHINE, ROOM, START, limit))
+    ways = heated.integrated(MACHINE, ROOM, START, limit, ready)
+    for heat, way in zip(found.boilers, ways, strict=True):
         agrees(hm.machine_heating, heat.reached, way.reached, outside.INTEGRATED, rel=6e-4)
         agrees(hm.machine_heating, heat.T_group, way.T_group, outside.INTEGRATED, abs=0.2, unit="K")
         agrees(hm.machine_heating, heat.energy, way.energy, outside.INTEGRATED, rel=1.5e-3)
-        ready.append(way.reached)
-        if b.UA_group:
-            final = (5 * b.T_set + 1 * ROOM) / 6
-            ready[-1] += b.C_group / 6 * math.log((final - way.T_group) / 2.0)
-    agrees(hm.machine_heating, found.time_ready, max(ready), outside.INTEGRATED, rel=4e-4)
-    agrees(
-        hm.machine_heating,
-        found.energy,
-        sum(way.energy + way.kept for way in ways),
-        outside.INTEGRATED,
-        rel=4e-4,
-    )
+    agrees(hm.machine_heating, found.time_ready, ready, outside.INTEGRATED, rel=4e-4)
+    energy = sum(way.energy + way.kept for way in ways)
+    agrees(hm.machine_heating, found.energy, energy, outside.INTEGRATED, rel=4e-4)
 
 
 def test_power_at_one_moment():
     for limit, power in zip(LIMITS, (6500.0, 4500.0, 3500.0), strict=True):
-        agrees(hm.machine_heating, found_and_way(limit)[0].peak_power, power, outside.HAND)
+        agrees(hm.machine_heating, machine(limit).peak_power, power, outside.HAND)
 
 
 @pytest.mark.parametrize("limit", LIMITS)
 def test_energy_balance_closes(limit):
-    for b, heat in zip(MACHINE, found_and_way(limit)[0].boilers, strict=True):
+    for b, heat in zip(MACHINE, machine(limit).boilers, strict=True):
         stored = h.heat_stored(b.m_water, ((1.0, b.C_metal),), START, b.T_set)
         assert heat.energy == pytest.approx(stored + heat.lost, rel=2e-4)
 
 
 def test_staging_by_priority_under_a_limit():
-    free, tight = found_and_way(math.inf)[0], found_and_way(4600.0)[0]
+    free, tight = machine(math.inf), machine(4600.0)
     assert tight.time_setpoint > free.time_setpoint
     order = [heat.reached for heat in tight.boilers]
     assert order[1] < order[2] < order[3]

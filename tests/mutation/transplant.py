@@ -55,9 +55,11 @@ def put_in_place(old: Any, new: Any) -> None:
 
 def _class(old: type, new: type) -> None:
     for name, value in vars(new).items():
-        if isinstance(value, FunctionType):
-            vars(old)[name].__defaults__ = value.__defaults__
-            vars(old)[name].__kwdefaults__ = value.__kwdefaults__
+        # The defaults of a named tuple are those of its static method __new__.
+        given = getattr(value, "__func__", value)
+        if isinstance(given, FunctionType):
+            target = getattr(vars(old)[name], "__func__", vars(old)[name])
+            target.__defaults__, target.__kwdefaults__ = given.__defaults__, given.__kwdefaults__
         elif not name.startswith("__"):
             setattr(old, name, value)
 
