@@ -148,15 +148,25 @@ def machine_heating(
     """
     _check(boilers, T_amb, T_start, limit, soak_difference)
     if limit >= sum([sum(b.elements) for b in boilers]):
-        # None keeps another from heating.
-        runs = [_until_hot((b,), T_amb, T_start, math.inf, first) for first, b in enumerate(boilers)]
-        heats = [heats[0] for heats, _ in runs]
-        peak = sum([peak for _, peak in runs])
+        heats, peak = _each(boilers, T_amb, T_start)
     else:
-        heats, peak = _until_hot(boilers, T_amb, T_start, limit, 0)
+        heats, peak = _until_hot(boilers, T_amb, T_start, limit)
     end = max([heat.reached + heat.soak(soak_difference) for heat in heats])
     energy = sum([heat.energy + heat.kept(heat.reached, end) for heat in heats])
     return MachineHeat(tuple(heats), max([heat.reached for heat in heats]), end, energy, peak)
+
+
+def _each(boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float) -> tuple[list[Heating], float]:
+    """Boilers of which none keeps another from heating: those that are alike are looked at once."""
+    heats, peak = [], 0.0
+    for i, b in enumerate(boilers):
+        try:
+            (heat,), power = _until_hot((b._replace(mark=""),), T_amb, T_start, math.inf)
+        except UnavailableError as cold:
+            raise UnavailableError(cold.id, **{**cold.details, "boiler": i}) from None
+        heats.append(heat._replace(boiler=b))
+        peak += power
+    return heats, peak
 
 
 class _Supply:
@@ -212,9 +222,9 @@ def fitting(elements: tuple[float, ...], left: float) -> float:
 
 @lru_cache(maxsize=2048)
 def _until_hot(
-    boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float, limit: float, first: int
+    boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float, limit: float
 ) -> tuple[list[Heating], float]:
-    """Every boiler to its set point, and the highest power on the way; ``first`` numbers the boilers."""
+    """Every boiler to its set point, and the highest power on the way."""
     supply = _Supply(boilers, limit)
     # Where no group hangs on a boiler its temperature has no influence.
     states = [(T_start, T_amb)] * len(boilers)
@@ -228,7 +238,7 @@ def _until_hot(
         if clock >= PATIENCE:
             cold = done.index(None)
             reached, wanted = states[cold][0], boilers[cold].T_set
-            raise UnavailableError(NOT_REACHED, boiler=first + cold, reached=reached, wanted=wanted)
+            raise UnavailableError(NOT_REACHED, boiler=cold, reached=reached, wanted=wanted)
         length, moves = _next(supply, T_amb, states, done, clock)
         end = clock + length
         for i, (stretch, T, G) in moves.items():
