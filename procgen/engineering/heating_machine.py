@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from procgen.engineering.heating import AMBIENT, NOT_REACHED, time_soak
-from procgen.engineering.heating_stretch import GRID, GRID_TOP, HeatedBoiler, Stretch, mean_heat
+from procgen.engineering.heating_stretch import GRID, GRID_TOP, HeatedBoiler, Stretch
 from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.unavailable import UnavailableError
 from procgen.engineering.water import LIQUID_T
@@ -23,8 +23,6 @@ PATIENCE = 6 * 3600.0
 #: How near the end of a stretch must lie to the moment at which a boiler is at its set point, as a share of
 #: the stretch, and how often it is looked for.
 SAME_MOMENT, PASSES = 1e-6, 8
-#: How near the temperature to which a mean heat is taken must be to where the stretch ends, K.
-NEAR = 2.0
 
 
 class Heating(NamedTuple):
@@ -267,51 +265,30 @@ def _next(
     heating = [i for i, heat in enumerate(done) if heat is None]
     longest = VARYING if len(heating) < len(done) else LONGEST
     length = longest = min(longest, PATIENCE - clock)
-    arrivals: dict[int, float] = {}
     ways: dict[tuple[int, float], tuple[Stretch, float]] = {}
     for _ in range(PASSES):
         powers = supply.powers(done, clock, length)
-        moves = {}
+        arrivals = [longest]
         for i in heating:
-            b, (T, G), power = boilers[i], states[i], powers[i]
-            if i not in arrivals:
-                stretch = _onward(b, T_amb, T, G, power, length)
-                moves[i] = stretch, *stretch.at(length)
-                if moves[i][1] <= b.T_set:
-                    continue
-            way = ways.get((i, power))
+            way = ways.get((i, powers[i]))
             if way is None:
-                stretch = Stretch(b, T_amb, T, G, power, b.T_set)
-                way = ways[i, power] = stretch, stretch.time_to(b.T_set, length, longest)
-            arrivals[i] = way[1]
-        if not arrivals:
-            return length, moves
-        before, length = length, min([longest, *arrivals.values()])
+                b = boilers[i]
+                stretch = Stretch(b, T_amb, *states[i], powers[i], b.T_set)
+                way = ways[i, powers[i]] = stretch, stretch.time_to(b.T_set, length, longest)
+            arrivals.append(way[1])
+        before, length = length, min(arrivals)
         if abs(length - before) <= SAME_MOMENT * length:
             break
+    moves = {}
     for i in heating:
-        b, (T, G), power = boilers[i], states[i], powers[i]
-        if arrivals.get(i, math.inf) <= length * (1.0 + SAME_MOMENT):
-            stretch = ways[i, power][0]
-            moves[i] = stretch, b.T_set, stretch.at(length)[1]
+        b, power = boilers[i], powers[i]
+        stretch, arrival = ways[i, power]
+        T, G = stretch.at(length)
+        if arrival <= length * (1.0 + SAME_MOMENT):
+            moves[i] = stretch, b.T_set, G
         else:
-            # Another is there before it.
-            stretch = _onward(b, T_amb, T, G, power, length)
+            # Its mean heat up to where it comes, not up to its set point.
+            stretch = Stretch(b, T_amb, *states[i], power, min(max(T, LIQUID_T[0]), b.T_set))
             T, G = stretch.at(length)
             moves[i] = stretch, min(T, b.T_set), G
     return length, moves
-
-
-def _onward(b: HeatedBoiler, T_amb: float, T: float, G: float, power: float, length: float) -> Stretch:
-    """A boiler for a time, with its mean heat from here to about where it is then."""
-    net = power - b.UA * (T - T_amb) - b.UA_group * (T - G)
-    C = b.m_water * mean_heat(T, T) + b.C_metal
-    # (1 − exp(−x)) as x/(1 + x/2).
-    ahead = T + net * length / (C + 0.5 * (b.UA + b.UA_group) * length)
-    for _ in range(PASSES):
-        ahead = min(max(ahead, LIQUID_T[0]), b.T_set)
-        stretch = Stretch(b, T_amb, T, G, power, ahead)
-        before, ahead = ahead, stretch.at(length)[0]
-        if ahead - before <= NEAR and before - ahead <= NEAR:
-            break
-    return stretch
