@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from scipy.integrate import quad
+from scipy.optimize import brentq
 
 from procgen.engineering import heating_machine as hm
 from procgen.engineering.heating_stretch import HeatedBoiler
@@ -185,6 +186,31 @@ def test_which_boiler_stays_cold_without_a_limit() -> None:
     }
 
 
+def test_what_a_soaking_group_leaves_until_a_boiler_is_there() -> None:
+    """Held at 100 °C from the start, its group cold: 10·(T_set − G(t)) of 2 kW; the rest heats without loss.
+
+    G(t) = T_set − (T_set − room)·exp(−t/50 s): the time is the root of what the other has been given.
+    """
+    held = HeatedBoiler("A", 0.0, 1e4, 0.0, 373.15, (2000.0,), 500.0, 10.0, 0.0)
+    cold = HeatedBoiler("B", 0.0, 500.0, 0.0, 453.15, (2000.0,))
+    found = hm.machine_heating((held, cold), ROOM, 373.15, limit=2000.0)
+
+    def missing(t: float) -> float:
+        kept = 10.0 * 80.0 * 50.0 * (1.0 - math.exp(-t / 50.0))
+        return 2000.0 * t - kept - 500.0 * 80.0
+
+    assert found.boilers[1].reached == pytest.approx(brentq(missing, 1.0, 100.0), rel=1e-6)
+
+
+def test_one_just_after_the_other() -> None:
+    """Without loss, 1 kW each: 100 and 101 s; then the third, which did not fit beside them."""
+    first = HeatedBoiler("A", 0.0, 1e4, 0.0, ROOM + 10.0, (1000.0,))
+    third = HeatedBoiler("C", 0.0, 1e4, 0.0, ROOM + 10.0, (5000.0,))
+    found = hm.machine_heating((first, first._replace(C_metal=1.01e4), third), ROOM, ROOM, limit=5000.0)
+    assert [heat.reached for heat in found.boilers] == pytest.approx([100.0, 101.0, 121.0], rel=1e-9)
+    assert [heat.energy for heat in found.boilers] == pytest.approx([1e5, 1.01e5, 1e5], rel=1e-9)
+
+
 def test_equal_boilers_arrive_together() -> None:
     found = hm.machine_heating((SMALL,) * 20, ROOM, COLD, limit=1e4)
     first, second = found.boilers[:10], found.boilers[10:]
@@ -233,6 +259,19 @@ def test_patience(seconds: float, hot: bool) -> None:
         else:
             with pytest.raises(UnavailableError):
                 hm.machine_heating(machine_of, ROOM, ROOM, limit=limit)
+
+
+@pytest.mark.parametrize(("seconds", "hot"), [(21599.0, True), (21601.0, False)])
+def test_patience_of_one_that_had_to_wait(seconds: float, hot: bool) -> None:
+    """1 kW for both, without loss: the first takes 1010 s; from there no whole stretches end at six hours."""
+    first = HeatedBoiler("A", 0.0, 1.01e4, 0.0, ROOM + 100.0, (1000.0,))
+    second = first._replace(C_metal=10.0 * (seconds - 1010.0))
+    if hot:
+        found = hm.machine_heating((first, second), ROOM, ROOM, limit=1000.0)
+        assert found.time_setpoint == pytest.approx(seconds, rel=1e-9)
+    else:
+        with pytest.raises(UnavailableError):
+            hm.machine_heating((first, second), ROOM, ROOM, limit=1000.0)
 
 
 FREE = HeatedBoiler("K", 1.0, 500.0, 0.0, 366.15, (1000.0,))
