@@ -9,12 +9,18 @@ from procgen.engineering.materials import METALS, SPECIFIC_HEAT
 from procgen.engineering.roots import crossing
 from procgen.engineering.sources import ARITHMETIC
 from procgen.engineering.sources_fluid import IAPWS_IF97, JOULE, LUMPED_HEAT
-from procgen.profiles.boilers import BrewBoiler, SteamBoiler
 from procgen.values.constants import ELEMENT_TOLERANCE
 from procgen.values.define import VALUES, UnavailableError
 from procgen.values.definitions import network
 from procgen.values.definitions.electrical import element, element_marks
-from procgen.values.definitions.place import boiler_marks, brew_boiler
+from procgen.values.definitions.place import (
+    all_marks,
+    boiler_marks,
+    boiler_of,
+    brew_boiler,
+    is_steam,
+    set_point,
+)
 from procgen.values.ranges import jumps, opposed
 from procgen.values.reader import Evaluation, Facts, Moved, Reader
 from procgen.values.worksheet import Series
@@ -69,32 +75,13 @@ def element_power(r: Reader, mark: str) -> float:
     return heating.element_power(rated, r.leaf(item, "rated_voltage", "U_r"), voltage)
 
 
-def all_marks(r: Reader) -> list[str]:
-    """Marks of all boilers, the steam boiler first."""
-    return [r.machine.steam_boiler.mark, *boiler_marks(r)]
-
-
-def _is_steam(r: Reader, mark: str) -> bool:
-    return mark == r.machine.steam_boiler.mark
-
-
-def _boiler(r: Reader, mark: str) -> SteamBoiler | BrewBoiler:
-    return r.machine.steam_boiler if _is_steam(r, mark) else brew_boiler(r, mark)
-
-
-def _set_point(r: Reader, mark: str) -> float:
-    if _is_steam(r, mark):
-        return float(r.value("steam.set_temperature", "T_set"))
-    return float(r.value(f"brew.set_temperature[{mark}]", "T_set"))
-
-
 @VALUES.value(
     "heat.water_mass", "mass", formula="V * density(T_cold)", source=IAPWS_IF97, digits=3, keys=all_marks
 )
 def water_mass(r: Reader, mark: str) -> float:
     """Water in a boiler before it is heated: to the level probe for steam, solid in a brew boiler."""
-    field = "volume_to_probe" if _is_steam(r, mark) else "volume"
-    return r.leaf(_boiler(r, mark), field, "V") * water.density(network.water_temperature(r, "T_cold"))
+    field = "volume_to_probe" if is_steam(r, mark) else "volume"
+    return r.leaf(boiler_of(r, mark), field, "V") * water.density(network.water_temperature(r, "T_cold"))
 
 
 @VALUES.value(
@@ -108,16 +95,16 @@ def water_mass(r: Reader, mark: str) -> float:
 )
 def stored(r: Reader, mark: str) -> float:
     """Heat that water and shell take up to the set point."""
-    boiler = _boiler(r, mark)
+    boiler = boiler_of(r, mark)
     mass, shell = r.value(f"heat.water_mass[{mark}]", "m"), r.leaf(boiler, "shell_mass", "m_shell")
-    cold, hot = network.water_temperature(r, "T_cold"), _set_point(r, mark)
+    cold, hot = network.water_temperature(r, "T_cold"), set_point(r, mark)
     return heating.heat_stored(mass, ((shell, r.value(f"heat.shell_heat[{mark}]", "c")),), cold, hot)
 
 
 @VALUES.value("heat.shell_heat", "specific_heat", formula="c_metal", source=METALS, digits=3, keys=all_marks)
 def shell_heat(r: Reader, mark: str) -> float:
     """Specific heat of the shell's metal, J/(kg·K)."""
-    metal = _boiler(r, mark).material
+    metal = boiler_of(r, mark).material
     return r.table(
         f"handbook.specific_heat.{metal}", SPECIFIC_HEAT[metal], "specific_heat", "c_metal", METALS.title
     )
@@ -135,7 +122,7 @@ def _heated_boiler(r: Reader, mark: str) -> heating_stretch.HeatedBoiler:
         r.value(f"heat.water_mass[{mark}]"),
         C_metal,
         UA,
-        _set_point(r, mark),
+        set_point(r, mark),
         tuple([r.value(name, symbol) for name, symbol in elements]),
         C_group,
         UA_group,
@@ -145,8 +132,8 @@ def _heated_boiler(r: Reader, mark: str) -> heating_stretch.HeatedBoiler:
 
 def _vessel(r: Reader, mark: str) -> tuple[float, float, float, float, float, list[tuple[str, str]]]:
     """What no supply changes: shell, loss, groups; and the powers of its elements by their names."""
-    boiler = _boiler(r, mark)
-    groups = [] if _is_steam(r, mark) else [g for g in r.machine.groups if g.brew_boiler == mark]
+    boiler = boiler_of(r, mark)
+    groups = [] if is_steam(r, mark) else [g for g in r.machine.groups if g.brew_boiler == mark]
     return (
         r.leaf(boiler, "shell_mass", f"m_shell_{mark}") * SPECIFIC_HEAT[boiler.material],
         r.leaf(boiler, "loss", f"UA_{mark}"),
@@ -167,7 +154,7 @@ def _boiler_order(r: Reader) -> list[str]:
     order = r.variant.priority
     marks = all_marks(r)
     first = {
-        m: min((order.index(e) for e in _boiler(r, m).elements if e in order), default=99) for m in marks
+        m: min((order.index(e) for e in boiler_of(r, m).elements if e in order), default=99) for m in marks
     }
     return sorted(marks, key=lambda m: (first[m], marks.index(m)))
 

@@ -7,7 +7,8 @@ from procgen.engineering.heating_machine import fitting
 from procgen.engineering.sources import ARITHMETIC
 from procgen.engineering.sources_fluid import IAPWS_IF97, LUMPED_HEAT
 from procgen.values.define import VALUES, UnavailableError
-from procgen.values.definitions.heat import _boiler, _is_steam, _set_point, all_marks, ambient, power_limit
+from procgen.values.definitions.heat import ambient, power_limit
+from procgen.values.definitions.place import all_marks, boiler_of, is_steam, set_point
 from procgen.values.reader import Facts, Reader
 
 #: Powers of a limit in each line: what they are together, written out.
@@ -63,9 +64,9 @@ def _volume_formula(facts: Facts, mark: str) -> str:
 def held_capacity(r: Reader, mark: str) -> float:
     """Heat that a hot boiler gives up a kelvin: water as it fills it when hot, and shell. The steam above the
     water, under two hundredths of it, is left out."""
-    boiler = _boiler(r, mark)
-    T_set = _set_point(r, mark)
-    volume = r.leaf(boiler, "volume_to_probe" if _is_steam(r, mark) else "volume", "V")
+    boiler = boiler_of(r, mark)
+    T_set = set_point(r, mark)
+    volume = r.leaf(boiler, "volume_to_probe" if is_steam(r, mark) else "volume", "V")
     shell, heat = r.leaf(boiler, "shell_mass", "m_shell"), r.value(f"heat.shell_heat[{mark}]", "c")
     by_kelvin = water.enthalpy_liquid(T_set) - water.enthalpy_liquid(T_set - 1.0)
     return volume * water.density(T_set) * by_kelvin + shell * heat
@@ -85,22 +86,20 @@ def _loss_formula(facts: Facts, mark: str) -> str:
 )
 def held_loss(r: Reader, mark: str) -> float:
     """What a boiler at its set point loses to the room, through soaked groups as well."""
-    conductance = r.leaf(_boiler(r, mark), "loss", "UA")
-    if not _is_steam(r, mark):
+    conductance = r.leaf(boiler_of(r, mark), "loss", "UA")
+    if not is_steam(r, mark):
         coupling = r.value(f"heat.group_coupling[{mark}]", "UA_g")
         loss = r.value(f"heat.group_loss[{mark}]", "UA_r")
         conductance += coupling * loss / (coupling + loss)
-    lost = conductance * (_set_point(r, mark) - ambient(r))
+    lost = conductance * (set_point(r, mark) - ambient(r))
     if lost < 0:
         raise UnavailableError("room_hotter")
     return lost
 
 
 def _conductance(r: Reader, mark: str) -> float:
-    conductance = r.leaf(_boiler(r, mark), "loss", "UA")
-    return (
-        conductance if _is_steam(r, mark) else conductance + r.value(f"heat.group_coupling[{mark}]", "UA_g")
-    )
+    conductance = r.leaf(boiler_of(r, mark), "loss", "UA")
+    return conductance if is_steam(r, mark) else conductance + r.value(f"heat.group_coupling[{mark}]", "UA_g")
 
 
 def _cycle_formula(function: str, power: str):  # type: ignore[no-untyped-def]
@@ -125,7 +124,7 @@ def cycle_off(r: Reader, mark: str) -> float:
         r.value(f"heat.held_capacity[{mark}]", "C"),
         _conductance(r, mark),
         r.value(f"heat.held_loss[{mark}]", "P_loss"),
-        r.leaf(_boiler(r, mark), "hysteresis", "dT"),
+        r.leaf(boiler_of(r, mark), "hysteresis", "dT"),
     )
 
 
@@ -144,5 +143,5 @@ def cycle_on(r: Reader, mark: str) -> float:
         _conductance(r, mark),
         r.value(f"heat.boiler_power[{mark}]", "P"),
         r.value(f"heat.held_loss[{mark}]", "P_loss"),
-        r.leaf(_boiler(r, mark), "hysteresis", "dT"),
+        r.leaf(boiler_of(r, mark), "hysteresis", "dT"),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from procgen.engineering import atmosphere, water
 from procgen.engineering.sources import ARITHMETIC
 from procgen.engineering.sources_fluid import ENTHALPY_BALANCE, IAPWS_IF97, ISA
-from procgen.profiles.boilers import BrewBoiler
+from procgen.profiles.boilers import BrewBoiler, SteamBoiler
 from procgen.values.define import VALUES, UnavailableError
 from procgen.values.reader import Reader
 
@@ -18,6 +18,28 @@ def boiler_marks(r: Reader) -> list[str]:
 def brew_boiler(r: Reader, mark: str) -> BrewBoiler:
     """A brew boiler by its mark."""
     return next(boiler for boiler in r.machine.brew_boilers if boiler.mark == mark)
+
+
+def all_marks(r: Reader) -> list[str]:
+    """Marks of all boilers, the steam boiler first."""
+    return [r.machine.steam_boiler.mark, *boiler_marks(r)]
+
+
+def is_steam(r: Reader, mark: str) -> bool:
+    """Whether a mark is the steam boiler's."""
+    return mark == r.machine.steam_boiler.mark
+
+
+def boiler_of(r: Reader, mark: str) -> SteamBoiler | BrewBoiler:
+    """Any boiler by its mark."""
+    return r.machine.steam_boiler if is_steam(r, mark) else brew_boiler(r, mark)
+
+
+def set_point(r: Reader, mark: str) -> float:
+    """Temperature to which a boiler is heated."""
+    if is_steam(r, mark):
+        return float(r.value("steam.set_temperature", "T_set"))
+    return float(r.value(f"brew.set_temperature[{mark}]", "T_set"))
 
 
 @VALUES.value("site.atmospheric_pressure", "pressure_absolute", formula="isa_pressure(z)", source=ISA)
