@@ -374,7 +374,11 @@ def test_what_colour_says_stands_in_words_or_shapes_too(page: Page, demo_address
         assert word.inner_text().strip().lower() in {"danger", "warning", "caution", "notice"}
         assert notice.locator("svg").count() >= 1
     show(page, demo_address, "index.html")
-    assert page.locator(".ready__word").inner_text() in {"Ready", "Not ready", "Ready when settled"}
+    assert page.locator(".ready__word").inner_text() in {
+        "Ready",
+        "Not ready",
+        "Ready, with points to settle",
+    }
     shapes = page.evaluate(
         """() => ['stop', 'attention', 'pass'].map(kind => {
         const n = document.querySelector('.verdict--' + kind); return n && n.innerHTML; }).filter(Boolean)"""

@@ -52,6 +52,7 @@ UNITS: dict[str, tuple[str, float, float]] = {
     "current": ("A", 1.0, 0.0),
     "time": ("s", 1.0, 0.0),
     "count": ("", 1.0, 0.0),
+    "number": ("", 1.0, 0.0),
 }
 PEOPLE = {
     "planner": "Petra Lanner",
@@ -94,15 +95,17 @@ class Install:
         return (one["static_pressure"] + two["static_pressure"]) / 2, worse, better
 
     def figure(self, reading: Reading) -> float:
-        """What is measured: as computed where a value stands behind it, else well within the limits."""
+        """What is measured: as computed where a value may be so, else well within the limits."""
         if reading.id == MAINS:
             return self.row()[0]
         if reading.id == "fill.fill.runs":
             return float(self.row()[1]["pump_runs_high"])
         value = self.values.get(reading.value_id)
-        if value is not None:
-            return float(value["value"])
         low, high = reading.low, reading.high
+        if value is not None:
+            expected = float(value["value"])
+            if (low is None or low <= expected) and (high is None or expected <= high):
+                return expected
         if low is not None and high is not None:
             return (low + high) / 2
         if low is not None:

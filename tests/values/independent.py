@@ -240,8 +240,14 @@ class Heating:
             )
         self.boilers.sort(key=lambda b: min(rank.get(e, 99) for e in b["elements"]))
         lines = {"1N": 1.0, "split": 2.0, "two_legs": 3**0.5, "3N": 3.0, "3": 3**0.5}[self.arrangement]
-        others = sum(si(x["power"]) for x in self.variant.get("other_loads", []))
-        self.budget = self.limit * self.U * lines - others
+        # The line with most other loads on it is full first.
+        taken = dict.fromkeys(ANGLE[self.arrangement], 0.0)
+        for x in self.variant.get("other_loads", []):
+            rated = si(self.variant["line_to_neutral" if "N" in x["terminals"] else "line_to_line"])
+            for n in x["terminals"].split("-"):
+                if n != "N":
+                    taken[n] += si(x["power"]) / float(x["power_factor"]) / rated
+        self.budget = (self.limit - max(taken.values())) * self.U * lines
 
     def _set_point(self, boiler: Any) -> float:
         if boiler.get("holds", "temperature") == "temperature":

@@ -167,11 +167,33 @@ def power_limit(r: Reader) -> float:
 def _power_limit(r: Reader) -> float:
     if r.variant.current_limit is None:
         return math.inf
-    current = r.leaf(r.variant, "current_limit", "I_limit")
+    current = r.leaf(r.variant, "current_limit", "I_limit") - _others(r)
     voltage = r.value("electrical.voltage", "U")
     lines = {"1N": 1.0, "split": 2.0, "two_legs": 3**0.5, "3N": 3.0, "3": 3**0.5, "3_delta_208": 3**0.5}
-    others = sum(r.leaf(load, "power", f"P_o{i}") for i, load in enumerate(r.variant.other_loads, 1))
-    return current * voltage * lines[r.variant.arrangement] - others
+    return max(0.0, current) * voltage * lines[r.variant.arrangement]
+
+
+def _others(r: Reader) -> float:
+    """What the other loads take of the line that carries most of them, at rated voltage and as if in phase
+    with the elements: that line decides how many elements may be on."""
+    return max([sum(_other_current(r, i) for i in loads) for loads in other_loads(r)], default=0.0)
+
+
+def _other_current(r: Reader, index: int) -> float:
+    load = r.variant.other_loads[index - 1]
+    neutral = load.terminals.endswith("-N")
+    rated = r.leaf(r.variant, "line_to_neutral" if neutral else "line_to_line", "U_n" if neutral else "U_nn")
+    return r.leaf(load, "power", f"P_o{index}") / (r.leaf(load, "power_factor", f"c_o{index}") * rated)
+
+
+def other_loads(facts: Facts | Reader) -> list[list[int]]:
+    """Of each line that carries any, the other loads by their number."""
+    by_line: dict[str, list[int]] = {}
+    for i, load in enumerate(facts.variant.other_loads, 1):
+        for line in load.terminals.split("-"):
+            if line != "N":
+                by_line.setdefault(line, []).append(i)
+    return list(by_line.values())
 
 
 @jumps("heat.", "use.energy", on="heat.element_power")

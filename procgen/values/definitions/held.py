@@ -7,11 +7,11 @@ from procgen.engineering.heating_machine import fitting
 from procgen.engineering.sources import ARITHMETIC
 from procgen.engineering.sources_fluid import IAPWS_IF97, LUMPED_HEAT
 from procgen.values.define import VALUES, UnavailableError
-from procgen.values.definitions.heat import ambient, power_limit
+from procgen.values.definitions.heat import ambient, other_loads, power_limit
 from procgen.values.definitions.place import all_marks, boiler_of, is_steam, set_point
 from procgen.values.reader import Facts, Reader
 
-#: Powers of a limit in each line: what they are together, written out.
+#: What a current in each line makes of power, written out.
 _LINES = {
     "1N": "",
     "split": " * 2",
@@ -36,8 +36,14 @@ def _power_formula(facts: Facts, mark: str) -> str:
     variant = facts.variant
     if variant.current_limit is None:
         return " + ".join(powers)
-    others = "".join(f" - P_o{i}" for i, _ in enumerate(variant.other_loads, 1))
-    return f"fitting(I_limit * U{_LINES[variant.arrangement]}{others}, {', '.join(powers)})"
+    sums = [" + ".join(_current(facts, i) for i in loads) for loads in other_loads(facts)]
+    others = "" if not sums else f" - ({sums[0]})" if len(sums) == 1 else f" - max({', '.join(sums)})"
+    return f"fitting(max(0, I_limit{others}) * U{_LINES[variant.arrangement]}, {', '.join(powers)})"
+
+
+def _current(facts: Facts, index: int) -> str:
+    rated = "U_n" if facts.variant.other_loads[index - 1].terminals.endswith("-N") else "U_nn"
+    return f"P_o{index} / (c_o{index} * {rated})"
 
 
 @VALUES.value(
