@@ -32,6 +32,7 @@ from procgen.profiles.workspace import GuideInput
 from procgen.values.definitions.drain import DEPTH_RATIO
 from procgen.values.definitions.electrical import THREE_PHASE, phasor
 from procgen.values.definitions.electrical_tests import FLEXIBLE
+from procgen.values.definitions.handling import GRIP
 from procgen.values.definitions.heat import SOAK_DIFFERENCE
 
 
@@ -68,7 +69,7 @@ def _half_full(bore: float, fall: float, n: float) -> float:
 
 
 def _limit(reach: float, grip: float, travel: float) -> float:
-    return handling.rwl(H=reach, V=grip, D=travel, CM=handling.coupling_multiplier("fair", grip))
+    return handling.rwl(H=reach, V=grip, D=travel, CM=handling.coupling_multiplier(GRIP, grip))
 
 
 #: Functions that mean the same on every guide.

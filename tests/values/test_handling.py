@@ -9,15 +9,15 @@ from tests.values.mutate import worksheet
 
 
 def one_person(name: str) -> float:
-    """Revised NIOSH equation (DHHS 94-110), metric, typed here again: one lift, no twist, fair grip."""
+    """Revised NIOSH equation (DHHS 94-110), metric, typed here again: one lift, no twist, poor grip."""
     guide = GUIDES[name]
     body = guide.machine.data.body
     counter = guide.site.data.counter if guide.site else None
     H = 20 + 50 * body.depth.value
     V = 100 * body.grip_height.value
     height = 100 * counter.height.value if counter else 90.0
-    D = max(height - V, 25)
-    return 23 * 25 / max(H, 25) * (1 - 0.003 * abs(V - 75)) * (0.82 + 4.5 / D) * (0.95 if V < 75 else 1.0)
+    D = max(height, 25)
+    return 23 * 25 / max(H, 25) * (1 - 0.003 * abs(V - 75)) * (0.82 + 4.5 / D) * 0.90
 
 
 def team(mass: float, limit: float) -> int | None:
@@ -60,11 +60,11 @@ def test_the_demo_sites_differ() -> None:
 
 
 @pytest.mark.parametrize(
-    ("kilograms", "people", "aid"), [(7, 1, 0), (9, 2, 0), (11, 3, 0), (12, 2, 1), (101, 3, 1)]
+    ("kilograms", "people", "aid"), [(6, 1, 0), (9, 2, 0), (10, 3, 0), (11, 2, 1), (101, 3, 1)]
 )
 def test_from_one_pair_of_hands_to_an_aid(kilograms: int, people: int, aid: int) -> None:
-    """By hand, limit 7.44 kg: one to 7.4, two to 9.9, three to 11.2 kg (HSE L23); then an aid."""
+    """By hand, limit 7.00 kg: one to 6.99, two to 9.3, three to 10.5 kg (HSE L23); then an aid."""
     found = worksheet("ellunby-bakery", {"machine:body.dry_mass": f"{kilograms} kg"})
-    assert found.value("handling.weight_limit").value == pytest.approx(7.436, abs=5e-4)
+    assert found.value("handling.weight_limit").value == pytest.approx(6.997, abs=5e-4)
     got = (found.value("handling.people").value, found.value("handling.lifting_aid").value)
     assert got == (people, aid)

@@ -7,10 +7,13 @@ import math
 from collections.abc import Iterator
 
 from procgen.engineering import electrical_cable, electrical_network
+from procgen.engineering.kernel import Source
 from procgen.engineering.sources_general import (
     IEC_60364_4_43,
     IEC_60364_5_52_B,
     IEC_60364_5_52_G,
+    NEC_210_20,
+    NEC_310,
     OHM,
     PHASORS,
 )
@@ -363,8 +366,20 @@ def voltage_loaded(r: Reader) -> float:
     return r.value("electrical.voltage", "U") * (1 - r.value("electrical.voltage_drop", "u"))
 
 
+def _by_nec(facts: Facts) -> bool:
+    return facts.site is not None and facts.site.codes.electrical == "NEC"
+
+
+def _device_source(facts: Facts) -> Source:
+    return NEC_210_20 if _by_nec(facts) else IEC_60364_4_43
+
+
+def _cable_source(facts: Facts) -> Source:
+    return NEC_310 if _by_nec(facts) else IEC_60364_5_52_B
+
+
 @VALUES.value(
-    "electrical.device_minimum", "current", formula="device_minimum(I)", source=IEC_60364_4_43, step=1.0
+    "electrical.device_minimum", "current", formula="device_minimum(I)", source=_device_source, step=1.0
 )
 def device_minimum(r: Reader) -> float:
     """Least standard rating for the line that carries most; the licensed electrician decides."""
@@ -383,7 +398,7 @@ def _loaded(r: Reader) -> int:
     "electrical.cable_derating",
     "ratio",
     formula="ambient_factor(T) * grouping_factor(n)",
-    source=IEC_60364_5_52_B,
+    source=_cable_source,
     digits=2,
 )
 def cable_derating(r: Reader) -> float:
@@ -396,17 +411,13 @@ def cable_derating(r: Reader) -> float:
     )
 
 
-@VALUES.value(
-    "electrical.cable_capacity", "current", formula="I_table * k", source=IEC_60364_5_52_B, digits=2
-)
+@VALUES.value("electrical.cable_capacity", "current", formula="I_table * k", source=_cable_source, digits=2)
 def cable_capacity(r: Reader) -> float:
     """What the fixed cable carries where it lies."""
     return r.value("electrical.cable_table", "I_table") * r.value("electrical.cable_derating", "k")
 
 
-@VALUES.value(
-    "electrical.cable_table", "current", formula="cable_table(S)", source=IEC_60364_5_52_B, digits=2
-)
+@VALUES.value("electrical.cable_table", "current", formula="cable_table(S)", source=_cable_source, digits=2)
 def cable_table(r: Reader) -> float:
     """What the cable carries alone in air of the table's temperature."""
     cable = r.site.electricity.cable if r.site else None

@@ -54,7 +54,8 @@ def proof_stress(r: Reader, mark: str) -> float:
     """Stress under proof load of the bolt's property class."""
     grade = _bolt(r, mark).property_class
     stress = fastening.proof_stress(grade)
-    return r.table(f"ISO 898-1.{grade}", stress, "stress", "S_table", "ISO 898-1, proof stress")
+    standard = "ISO 3506-1" if grade.startswith("A") else "ISO 898-1"
+    return r.table(f"{standard}.{grade}", stress, "stress", "S_table", f"{standard}, proof stress")
 
 
 def _torque_formula(facts: Facts, mark: str) -> str:

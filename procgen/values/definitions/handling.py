@@ -12,6 +12,8 @@ from procgen.values.reader import Facts, Reader
 
 #: The application manual's estimate: hands 20 cm beyond half the depth of what is carried.
 REACH = 0.20
+#: The manual's coupling of a bulky body: over 40 cm long and 30 cm high, no handles made for it.
+GRIP = "poor"
 
 
 @VALUES.value("handling.mass", "mass", formula="m_dry", source=ARITHMETIC, step=1.0)
@@ -29,19 +31,20 @@ def counter_height(r: Reader) -> float:
 @VALUES.value(
     "handling.weight_limit",
     "mass",
-    formula="niosh_limit(0.2 + w / 2, g, h - g)",
+    formula="niosh_limit(0.2 + w / 2, g, h)",
     source=NIOSH,
     digits=2,
     limit="at_most",
 )
 def weight_limit(r: Reader) -> float:
-    """Recommended limit for one person who lifts such a body from the floor to the counter, fair grip."""
+    """Recommended limit for one person who lifts such a body from the floor to the counter.
+
+    Hands and feet of the body travel alike. A body too long and high for both hands is a poor grip.
+    """
     body = r.machine.body
     grip = r.leaf(body, "grip_height", "g")
     reach = REACH + r.leaf(body, "depth", "w") / 2
-    return handling.rwl(
-        H=reach, V=grip, D=counter_height(r) - grip, CM=handling.coupling_multiplier("fair", grip)
-    )
+    return handling.rwl(H=reach, V=grip, D=counter_height(r), CM=handling.coupling_multiplier(GRIP, grip))
 
 
 @VALUES.value("handling.lift_index", "number", formula="m / m_limit", source=NIOSH, digits=2)

@@ -83,7 +83,9 @@ def brew_maximum(r: Reader) -> float:
     step=10_000.0,
 )
 def brew_minimum(r: Reader) -> float:
-    """Lowest pressure behind the brew pump: everything drawing at once."""
+    """Lowest pressure behind the brew pump: everything drawing at once, the pump on its bypass."""
+    if len(r.machine.pumps.units) == 1:
+        raise UnavailableError("one_pump_for_all")
     fall = r.value("pump.inlet_brewing", "p_inlet") - r.value("supply.inlet_pressure", "p_peak")
     return r.value("pump.brew_setting", "p_set") - fall
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from procgen.engineering import hydraulics, supply
+from procgen.engineering.kernel import Source
 from procgen.engineering.sources import ARITHMETIC, COMMON_PRACTICE
 from procgen.engineering.sources_fluid import DARCY_WEISBACH, QUADRATIC_SOURCE, TREATMENT_CURVE
-from procgen.engineering.sources_general import EN_806_4
+from procgen.engineering.sources_general import EN_806_4, UPC_609
 from procgen.values.define import VALUES, UnavailableError
 from procgen.values.definitions import network
 from procgen.values.definitions.place import boiler_marks, brew_boiler
@@ -176,11 +177,15 @@ def window_high(r: Reader) -> float:
     return r.end(r.machine.water, "inlet_pressure", "p_high", high=True)
 
 
+def _test_source(facts: Facts) -> Source:
+    return UPC_609 if facts.site is not None and facts.site.codes.plumbing == "UPC" else EN_806_4
+
+
 @VALUES.value(
     "supply.test_pressure",
     "pressure_gauge",
     formula="test_pressure(p_static_max)",
-    source=EN_806_4,
+    source=_test_source,
     step=10_000.0,
 )
 def test_pressure(r: Reader) -> float:
