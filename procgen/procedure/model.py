@@ -73,6 +73,8 @@ class Timer:
     timeout: float | None = None
     runs_expected: int | None = None
     runs_stop: int | None = None
+    #: how much of it has passed when the step begins, where it is counted from an earlier one
+    passed: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -46,22 +46,19 @@ class Plan:
         return {row.step: row.wait_s for row in self.rows if row.wait_s}
 
 
-#: A wait that is counted from the start of an earlier one, and that one.
-COUNTED_FROM = {"heat.time_ready": "heat.time_setpoint"}
-
-
 def plan(procedure: Procedure) -> Plan:
-    """Plan a visit: minutes typed for each step, waits at the high end of each timer's value.
-
-    Where a timer is counted from the start of an earlier one, only what is left of it is waited for.
-    """
-    waited: dict[str, float] = {}
-    rows = []
-    for part in procedure.parts:
-        for step in part.steps():
-            wait = 0.0
-            for timer in step.timers:
-                wait += max(0.0, timer.high - waited.get(COUNTED_FROM.get(timer.value_id, ""), 0.0))
-                waited[timer.value_id] = timer.high
-            rows.append(PlanRow(part.id, step.id, step.title, step.role, step.minutes * 60.0, wait))
+    """Plan a visit: minutes typed for each step, waits at the high end of each timer's value, less what has
+    passed of it already."""
+    rows = [
+        PlanRow(
+            part.id,
+            step.id,
+            step.title,
+            step.role,
+            step.minutes * 60.0,
+            sum(max(0.0, timer.high - timer.passed) for timer in step.timers),
+        )
+        for part in procedure.parts
+        for step in part.steps()
+    ]
     return Plan(tuple(rows))

@@ -135,8 +135,10 @@ def make_timer(
     timeout: Any = None,
     expected: Any = None,
     stop: Any = None,
+    passed: Any = None,
 ) -> Timer:
-    """A wait from a worksheet value or a typed duration; for the fill, its time-out and counts."""
+    """A wait from a worksheet value or a typed duration; for the fill, its time-out and counts; where it is
+    counted from an earlier step, the wait that has passed by then."""
     wait = _of_kind(value, "time", timer_id)
     limit = _of_kind(timeout, "time", timer_id) if timeout is not None else None
     return Timer(
@@ -148,6 +150,7 @@ def make_timer(
         timeout=limit.value if limit else None,
         runs_expected=_runs(expected, timer_id),
         runs_stop=_runs(stop, timer_id),
+        passed=_of_kind(passed, "time", timer_id).high if passed is not None else 0.0,
     )
 
 

@@ -37,7 +37,7 @@ TAGS = {
     "notice": _Tag("signal", ("hazard",)),
     "expect": _Tag(None),
     "reading": _Tag("id", ("label", "kind"), ("target", "low", "high", "limits", "what_if")),
-    "timer": _Tag("id", ("label", "value"), ("timeout", "expected", "stop"), body=False),
+    "timer": _Tag("id", ("label", "value"), ("timeout", "expected", "stop", "passed"), body=False),
     "figure": _Tag("id", body=False),
     "hold": _Tag("id", ("title", "by")),
     "symptom": _Tag("id", ("title",), ("mark",)),

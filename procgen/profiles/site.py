@@ -139,19 +139,6 @@ class LossPoint(Section):
     loss: Difference
 
 
-Rejection = Annotated[
-    Ratio,
-    Field(
-        description=(
-            "Reverse osmosis only: share of the dissolved salts that the whole plant keeps back, permeate"
-            " against feed, as its maker states it or as conductivity before and behind it shows. A single"
-            " membrane keeps back more than its plant. Stated together with the bypass (0 % where no raw"
-            " water is blended in)"
-        )
-    ),
-]
-
-
 class Treatment(Section):
     """Filter head and cartridge, or another treatment, between isolating valve and machine."""
 
@@ -163,7 +150,17 @@ class Treatment(Section):
     bypass: Ratio | None = None
     #: hardness the cartridge itself lets through, before the bypass is mixed in
     filtered_hardness: Hardness | None = None
-    rejection: Rejection | None = None
+    rejection: Annotated[
+        Ratio | None,
+        Field(
+            description=(
+                "Reverse osmosis only: share of the dissolved salts that the whole plant keeps back, permeate"
+                " against feed, as its maker states it or as conductivity before and behind it shows. A"
+                " single membrane keeps back more than its plant. Stated together with the bypass (0 % where"
+                " no raw water is blended in)"
+            )
+        ),
+    ] = None
     flush_volume: Volume
     pressure_maximum: Gauge
     temperature_maximum: WaterTemperature

@@ -215,6 +215,7 @@ class _Builder:
             source=source_of(definition.source, evaluation.facts),
             group=definition.group,
             reason=reason,
+            limit=definition.limit,
         )
 
     def _series(self, series: Series) -> Series:

@@ -9,7 +9,7 @@ from typing import Any, Literal, NamedTuple
 
 from procgen.engineering.kernel import Source
 from procgen.units.kinds import KINDS, Preference, Reference
-from procgen.values.define import VALUES, Limit
+from procgen.values.define import Limit
 
 #: how a figure is shown: nominal, a range, one predicted end, one end of what is permitted
 Mode = Literal["pair", "span", "upper", "lower", "at_most", "at_least"]
@@ -68,17 +68,13 @@ class Value:
     group: str
     #: id of the reason behind ``why``
     reason: str = ""
+    #: on which side it may not be passed
+    limit: Limit | None = None
 
     @property
     def ok(self) -> bool:
         """True where the figure exists."""
         return self.status == "ok"
-
-    @property
-    def limit(self) -> Limit | None:
-        """On which side it is a limit that may not be passed."""
-        declared = VALUES.definitions.get(self.id.partition("[")[0])
-        return declared.limit if declared else None
 
     @property
     def reference(self) -> Reference | None:

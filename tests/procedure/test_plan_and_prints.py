@@ -28,6 +28,17 @@ def test_plan_adds_minutes_and_the_high_end_of_waits(tmp_path: Path) -> None:
     ]
 
 
+def test_what_passed_in_an_earlier_step_is_not_waited_for_twice(tmp_path: Path) -> None:
+    """700 s of which 299 s lie behind are 401 s; what is over already is no wait, nor a gain."""
+    later = '{% timer "t", label="T", value=v("heat.time_brew[K1]"), passed=v("fill.time") %}'
+    over = '{% timer "t", label="T", value=v("fill.time"), passed=v("heat.time_brew[K1]") %}'
+    body = "".join(STEP % (name, "technician", 1, timer) for name, timer in (("b", later), ("c", over)))
+    assert plan(render(tmp_path, part(STEP % ("a", "technician", 1, TIMER) + body))).waits == {
+        "a.a": 299.0,
+        "a.b": 401.0,
+    }
+
+
 def test_fingerprint_is_of_what_the_reader_meets(tmp_path: Path) -> None:
     before = the_step(tmp_path, 'Open it. {{ v("fill.time") | pair }}')
     moved = the_step(tmp_path, '\n\n\nOpen it. {{ v("fill.time") | pair }}')

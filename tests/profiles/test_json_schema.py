@@ -49,6 +49,14 @@ def test_the_files_that_editors_read_are_up_to_date(root: Path, kind: str) -> No
     assert json.loads(path.read_text(encoding="utf-8")) == json_schema(kind), "run: procgen schema"
 
 
+def test_a_field_that_needs_words_says_them_beside_its_unit() -> None:
+    treatment = json_schema("site")["$defs"]["Treatment"]["properties"]
+    assert treatment["rejection"]["description"].startswith(
+        "Reverse osmosis only: share of the dissolved salts"
+    )
+    assert treatment["rejection"]["examples"] == treatment["bypass"]["examples"] == ["30 %"]
+
+
 @pytest.mark.parametrize("kind", ["machine", "site"])
 def test_it_is_a_schema(kind: str) -> None:
     Draft202012Validator.check_schema(json_schema(kind))

@@ -439,3 +439,32 @@ def test_a_figure_of_a_code_names_the_code_that_the_site_declares(
         assert found.source == made.value(identifier).source
     undeclared = worksheet("wexlode-corner", {"drain.waste_temperature_maximum": None})
     assert undeclared.value("drain.temperature_limit").source.title.startswith("IPC and UPC")
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"codes.electrical": "IEC 60364"}, ("IEC 60364-4-43", "IEC 60364-5-52")),
+        ({"codes.electrical": "NEC"}, ("NFPA 70", "NFPA 70")),
+    ],
+)
+def test_device_and_cable_name_the_electrical_code(changes: Changes, expected: tuple[str, str]) -> None:
+    made = worksheet(BAKERY, changes)
+    device, cable = expected
+    assert made.value("electrical.device_minimum").source.title.startswith(device)
+    for identifier in ("electrical.cable_table", "electrical.cable_derating", "electrical.cable_capacity"):
+        assert made.value(identifier).source.title.startswith(cable)
+
+
+@pytest.mark.parametrize(
+    ("code", "title"),
+    [
+        ("EN 806", "EN 806-4"),
+        ("UPC", "Uniform Plumbing Code"),
+        ("IPC", "International Plumbing Code"),
+        ("AS/NZS 3500", "AS/NZS 3500.1"),
+    ],
+)
+def test_the_test_pressure_names_the_plumbing_code(code: str, title: str) -> None:
+    made = worksheet(BAKERY, {"codes.plumbing": code})
+    assert made.value("supply.test_pressure").source.title.startswith(title)

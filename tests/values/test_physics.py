@@ -14,6 +14,7 @@ from procgen.units.kinds import KINDS, from_si, to_si
 from procgen.units.measure import parse
 from procgen.units.show import pair, read_back, step_for
 from procgen.values import Worksheet
+from procgen.values.constants import ELEMENT_TOLERANCE
 from procgen.values.define import UnavailableError
 from procgen.values.definitions import heat
 from procgen.values.evaluate import nominal_evaluation
@@ -212,6 +213,25 @@ def test_the_energy_of_heating_closes(name: str) -> None:
     assert evaluation.get("heat.energy") >= total * (1 - 1e-9)
     whole = evaluation.get("heat.energy_setpoint") + evaluation.get("heat.energy_soak")
     assert evaluation.get("heat.energy") == pytest.approx(whole, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    "name", [n for n, guide in GUIDES.items() if guide.variant.current_limit is not None]
+)
+@pytest.mark.parametrize("tolerance", [0.90, 0.95, 1.0, 1.05])
+def test_no_line_passes_its_limit_while_elements_are_staged(name: str, tolerance: float) -> None:
+    """Elements that carry the same current in each line, and in the fullest line the other loads besides."""
+    variant = GUIDES[name].variant
+    assert variant.current_limit is not None
+    moved = nominal_evaluation(Facts(GUIDES[name])).moved_by({ELEMENT_TOLERANCE.name: tolerance})
+    volts = {"1N": 1.0, "split": 2.0}.get(variant.arrangement, math.sqrt(3)) * moved.get("electrical.voltage")
+    currents = dict.fromkeys(("L1", "L2", "L3"), moved.part_of(heat._simulate).peak_power / volts)
+    for load in variant.other_loads:
+        rated = variant.line_to_neutral if load.terminals.endswith("-N") else variant.line_to_line
+        assert rated is not None
+        for line in set(load.terminals.split("-")) & currents.keys():
+            currents[line] += load.power.value / load.power_factor.value / rated.value
+    assert max(currents.values()) <= variant.current_limit.value * (1 + 1e-9)
 
 
 @given(st.floats(-430.0, 5000.0), st.floats(-0.3, 25.0))

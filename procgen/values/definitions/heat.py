@@ -27,6 +27,15 @@ from procgen.values.worksheet import Series
 
 #: A group counts as soaked when it is within this of its final temperature (common practice, no source).
 SOAK_DIFFERENCE = 2.0
+#: By arrangement, what the same current in each line makes of power: its factor, and that written out.
+LINES = {
+    "1N": (1.0, ""),
+    "split": (2.0, " * 2"),
+    "two_legs": (3**0.5, " * 3^0.5"),
+    "3N": (3.0, " * 3"),
+    "3": (3**0.5, " * 3^0.5"),
+    "3_delta_208": (3**0.5, " * 3^0.5"),
+}
 #: Rows of the printed heat-up table.
 CURVE_ROWS = 24
 
@@ -140,12 +149,14 @@ def _vessel(r: Reader, mark: str) -> tuple[float, float, float, float, float, li
         sum([r.leaf(g, "head_mass", f"m_{g.mark}") * SPECIFIC_HEAT[g.head_material] for g in groups]),
         sum([r.leaf(g, "head_coupling", f"UA_{g.mark}") for g in groups]),
         sum([r.leaf(g, "head_loss", f"UA_room_{g.mark}") for g in groups]),
-        [(f"heat.element_power[{e}]", f"P_{e}") for e in _by_priority(r, boiler.elements)],
+        [(f"heat.element_power[{e}]", f"P_{e}") for e in elements_of(r, mark)],
     )
 
 
-def _by_priority(r: Reader, elements: list[str]) -> list[str]:
-    order = r.variant.priority
+def elements_of(facts: Facts | Reader, mark: str) -> list[str]:
+    """A boiler's elements in the order in which they are switched on."""
+    order = facts.variant.priority
+    elements = boiler_of(facts, mark).elements
     return sorted(elements, key=lambda e: order.index(e) if e in order else len(order))
 
 
@@ -169,8 +180,7 @@ def _power_limit(r: Reader) -> float:
         return math.inf
     current = r.leaf(r.variant, "current_limit", "I_limit") - _others(r)
     voltage = r.value("electrical.voltage", "U")
-    lines = {"1N": 1.0, "split": 2.0, "two_legs": 3**0.5, "3N": 3.0, "3": 3**0.5, "3_delta_208": 3**0.5}
-    return max(0.0, current) * voltage * lines[r.variant.arrangement]
+    return max(0.0, current) * voltage * LINES[r.variant.arrangement][0]
 
 
 def _others(r: Reader) -> float:

@@ -7,38 +7,19 @@ from procgen.engineering.heating_machine import fitting
 from procgen.engineering.sources import ARITHMETIC
 from procgen.engineering.sources_fluid import IAPWS_IF97, LUMPED_HEAT
 from procgen.values.define import VALUES, UnavailableError
-from procgen.values.definitions.heat import ambient, other_loads, power_limit
+from procgen.values.definitions.heat import LINES, ambient, elements_of, other_loads, power_limit
 from procgen.values.definitions.place import all_marks, boiler_of, is_steam, set_point
 from procgen.values.reader import Facts, Reader
 
-#: What a current in each line makes of power, written out.
-_LINES = {
-    "1N": "",
-    "split": " * 2",
-    "two_legs": " * 3^0.5",
-    "3N": " * 3",
-    "3": " * 3^0.5",
-    "3_delta_208": " * 3^0.5",
-}
-
-
-def _elements(facts: Facts | Reader, mark: str) -> list[str]:
-    """A boiler's elements in the order in which they are switched on."""
-    steam, order = facts.machine.steam_boiler, facts.variant.priority
-    own = steam.elements
-    if mark != steam.mark:
-        own = next(b.elements for b in facts.machine.brew_boilers if b.mark == mark)
-    return sorted(own, key=lambda e: order.index(e) if e in order else len(order))
-
 
 def _power_formula(facts: Facts, mark: str) -> str:
-    powers = [f"P_{element}" for element in _elements(facts, mark)]
+    powers = [f"P_{element}" for element in elements_of(facts, mark)]
     variant = facts.variant
     if variant.current_limit is None:
         return " + ".join(powers)
     sums = [" + ".join(_current(facts, i) for i in loads) for loads in other_loads(facts)]
     others = "" if not sums else f" - ({sums[0]})" if len(sums) == 1 else f" - max({', '.join(sums)})"
-    return f"fitting(max(0, I_limit{others}) * U{_LINES[variant.arrangement]}, {', '.join(powers)})"
+    return f"fitting(max(0, I_limit{others}) * U{LINES[variant.arrangement][1]}, {', '.join(powers)})"
 
 
 def _current(facts: Facts, index: int) -> str:
@@ -51,18 +32,14 @@ def _current(facts: Facts, index: int) -> str:
 )
 def boiler_power(r: Reader, mark: str) -> float:
     """The elements of a boiler that may be on together."""
-    powers = tuple([r.value(f"heat.element_power[{e}]", f"P_{e}") for e in _elements(r, mark)])
+    powers = tuple([r.value(f"heat.element_power[{e}]", f"P_{e}") for e in elements_of(r, mark)])
     return fitting(powers, power_limit(r))
-
-
-def _volume_formula(facts: Facts, mark: str) -> str:
-    return "V * density(T_set) * (enthalpy(T_set) - enthalpy(T_set - 1)) + m_shell * c"
 
 
 @VALUES.value(
     "heat.held_capacity",
     "heat_capacity",
-    formula=_volume_formula,
+    formula="V * density(T_set) * (enthalpy(T_set) - enthalpy(T_set - 1)) + m_shell * c",
     source=IAPWS_IF97,
     digits=3,
     keys=all_marks,
@@ -78,12 +55,8 @@ def held_capacity(r: Reader, mark: str) -> float:
     return volume * water.density(T_set) * by_kelvin + shell * heat
 
 
-def _through_group(facts: Facts, mark: str) -> bool:
-    return mark != facts.machine.steam_boiler.mark
-
-
 def _loss_formula(facts: Facts, mark: str) -> str:
-    through = "(UA + UA_g * UA_r / (UA_g + UA_r))" if _through_group(facts, mark) else "UA"
+    through = "UA" if is_steam(facts, mark) else "(UA + UA_g * UA_r / (UA_g + UA_r))"
     return f"{through} * (T_set - T_room)"
 
 
@@ -110,7 +83,7 @@ def _conductance(r: Reader, mark: str) -> float:
 
 def _cycle_formula(function: str, power: str):  # type: ignore[no-untyped-def]
     def formula(facts: Facts, mark: str) -> str:
-        conductance = "UA + UA_g" if _through_group(facts, mark) else "UA"
+        conductance = "UA" if is_steam(facts, mark) else "UA + UA_g"
         return f"{function}(C, {conductance}, {power}P_loss, dT)"
 
     return formula

@@ -7,15 +7,15 @@ from procgen.engineering.sources import ARITHMETIC
 from procgen.engineering.sources_fluid import ENTHALPY_BALANCE, IAPWS_IF97, ISA
 from procgen.profiles.boilers import BrewBoiler, SteamBoiler
 from procgen.values.define import VALUES, UnavailableError
-from procgen.values.reader import Reader
+from procgen.values.reader import Facts, Reader
 
 
-def boiler_marks(r: Reader) -> list[str]:
+def boiler_marks(r: Facts | Reader) -> list[str]:
     """Marks of the brew boilers."""
     return [boiler.mark for boiler in r.machine.brew_boilers]
 
 
-def brew_boiler(r: Reader, mark: str) -> BrewBoiler:
+def brew_boiler(r: Facts | Reader, mark: str) -> BrewBoiler:
     """A brew boiler by its mark."""
     return next(boiler for boiler in r.machine.brew_boilers if boiler.mark == mark)
 
@@ -25,12 +25,12 @@ def all_marks(r: Reader) -> list[str]:
     return [r.machine.steam_boiler.mark, *boiler_marks(r)]
 
 
-def is_steam(r: Reader, mark: str) -> bool:
+def is_steam(r: Facts | Reader, mark: str) -> bool:
     """Whether a mark is the steam boiler's."""
     return mark == r.machine.steam_boiler.mark
 
 
-def boiler_of(r: Reader, mark: str) -> SteamBoiler | BrewBoiler:
+def boiler_of(r: Facts | Reader, mark: str) -> SteamBoiler | BrewBoiler:
     """Any boiler by its mark."""
     return r.machine.steam_boiler if is_steam(r, mark) else brew_boiler(r, mark)
 

@@ -6,7 +6,7 @@ from procgen.engineering import hydraulics, supply
 from procgen.engineering.kernel import Source
 from procgen.engineering.sources import ARITHMETIC, COMMON_PRACTICE
 from procgen.engineering.sources_fluid import DARCY_WEISBACH, QUADRATIC_SOURCE, TREATMENT_CURVE
-from procgen.engineering.sources_general import EN_806_4, UPC_609
+from procgen.engineering.sources_general import EN_806_4, code_entry
 from procgen.values.define import VALUES, UnavailableError
 from procgen.values.definitions import network
 from procgen.values.definitions.place import boiler_marks, brew_boiler
@@ -178,7 +178,10 @@ def window_high(r: Reader) -> float:
 
 
 def _test_source(facts: Facts) -> Source:
-    return UPC_609 if facts.site is not None and facts.site.codes.plumbing == "UPC" else EN_806_4
+    """The rule of the declared code."""
+    if facts.site is None:
+        return EN_806_4
+    return code_entry("pressure_test", supply.TEST_RULES, facts.site.codes.plumbing).source
 
 
 @VALUES.value(

@@ -20,6 +20,8 @@ from procgen.values.reader import Facts, Reader
 
 #: The index's method ends here (K); hotter water is judged at this temperature, and the page says so.
 METHOD_END = 363.15
+#: Share of the salts that passes a membrane and its bypass, as formula text.
+PASSED = "(b + (1 - b) * (1 - R))"
 
 
 def analysis(r: Reader) -> FeedAnalysis:
@@ -57,7 +59,7 @@ def _desalts(treated: Treatment | None) -> bool:
 def _share_text(treated: Treatment | None) -> str:
     """The formula text that goes with ``_share_left``."""
     declared = treated is not None and treated.rejection is not None
-    return "(b + (1 - b) * (1 - R))" if declared else "min(1, H / H_raw)"
+    return PASSED if declared else "min(1, H / H_raw)"
 
 
 def _share_left(r: Reader, treated: Treatment, of_hardness: bool = True) -> float:
@@ -271,7 +273,7 @@ def larson_skold(r: Reader) -> float:
 
 def _passing_text(facts: Facts, symbol: str) -> str:
     treated = _acting(facts.site)
-    return f"{symbol} * (b + (1 - b) * (1 - R))" if _desalts(treated) else symbol
+    return f"{symbol} * {PASSED}" if _desalts(treated) else symbol
 
 
 def _passing(r: Reader, field: str, symbol: str) -> float:
