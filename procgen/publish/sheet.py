@@ -211,14 +211,30 @@ def _input_row(item: Input, worksheet: Worksheet, words: Words, sheet: bool) -> 
     if other is not None:
         href = f"#{anchor('value', item.name)}" if sheet else value_href(item.name)
         link = _LINK.format(href, words("sheet.from_value"))
-        return _ROW.format(symbol, other.title, figure, link)
+        return _ROW.format(symbol, input_title(item, other, words), figure, link)
     design = f" ({words('sheet.design')})" if item.origin == "design" else ""
-    return _ROW.format(symbol, _CODE.format(breakable(item.name)), figure, _PLACE.format(item.place, design))
+    place = breakable_place(item.place)
+    return _ROW.format(symbol, _CODE.format(breakable(item.name)), figure, _PLACE.format(place, design))
+
+
+def input_title(item: Input, other: Value, words: Words) -> str:
+    """The title of a value that another is computed from."""
+    return words("sheet.highest_of", title=other.title) if at_highest(item, other) else other.title
+
+
+def at_highest(item: Input, other: Value | None) -> bool:
+    """Whether an input is the highest figure of another value's range and not its nominal one."""
+    return other is not None and item.value != other.value
 
 
 def breakable(path: str) -> Markup:
     """A dotted path that may be broken before each of its names."""
     return Markup("<wbr>.").join(path.split("."))
+
+
+def breakable_place(place: str) -> Markup:
+    """A file and line that may be broken after each folder."""
+    return Markup("/<wbr>").join(place.split("/"))
 
 
 def figure_text(item: Input, prefer: Preference) -> str:
@@ -247,9 +263,16 @@ def series_block(value: Value, prefer: Preference, words: Words) -> Element | No
     )
     return div(".scroll", tabindex="0", role="region", aria_label=words("sheet.series", title=value.title))[
         table(".calc__series")[
-            thead[tr[(th(scope="col")[name] for name, _ in series.columns)]], tbody[Markup("").join(rows)]
+            thead[tr[(th(scope="col")[_column(name, words)] for name, _ in series.columns)]],
+            tbody[Markup("").join(rows)],
         ]
     ]
+
+
+def _column(name: str, words: Words) -> str:
+    """A column's name; a boiler's column bears its mark."""
+    key = f"sheet.columns.{name}"
+    return words(key) if words.messages.has(f"site.{key}") else name
 
 
 def _cell(cell: float | str | None, name: str, kind: str, prefer: Preference) -> str:
@@ -269,9 +292,11 @@ def _source(value: Value, words: Words) -> Element:
 
 def source_text(source: Source, words: Words) -> Node:
     """A source with its clause, of what kind it is, and whether it was recalled."""
-    kind = f"sheet.kind.{source.kind}"
-    marks = [words(kind) if words.messages.has(f"site.{kind}") else source.kind]
+    key = f"sheet.kind.{source.kind}"
+    kind = words(key) if words.messages.has(f"site.{key}") else source.kind
+    # A title that says of what kind it is needs no mark that repeats it.
+    marks = [kind] if kind.casefold() not in source.title.casefold() else []
     if source.from_memory:
         marks.append(words("sheet.from_memory"))
     clause = f", {source.clause}" if source.clause else ""
-    return fragment[span(".typed")[f"{source.title}{clause}"], f" ({', '.join(marks)})"]
+    return fragment[span(".typed")[f"{source.title}{clause}"], marks and f" ({', '.join(marks)})"]

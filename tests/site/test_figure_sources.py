@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,9 @@ import pytest
 from bs4 import BeautifulSoup, Tag
 from playwright.sync_api import Browser, Page, expect
 
+from procgen.messages.catalog import load
+from procgen.publish.sheet import calculation
+from procgen.publish.words import Words
 from procgen.units.show import read_back
 from tests.conftest import DEMO as SITE
 from tests.values.kit import sheet
@@ -42,7 +46,9 @@ def sources(guide: Path) -> dict[str, Any]:
 
 
 def plain(html: str) -> str:
-    return " ".join(BeautifulSoup(html, "lxml").get_text(" ").split())
+    # A place where a line may break is not a space.
+    whole = BeautifulSoup(re.sub("</?wbr/?>", "", html), "lxml")
+    return " ".join(whole.get_text(" ").split())
 
 
 def soup(guide: Path, page: str) -> BeautifulSoup:
@@ -61,6 +67,32 @@ def test_every_linked_figure_has_its_source_and_it_is_the_sheet_s(guide: Path) -
     assert len(linked) > 60
     for name in linked:
         assert plain(entries[name]) == plain(str(calculations[name]))
+
+
+def test_a_figure_from_the_worst_end_of_a_range_says_so() -> None:
+    worksheet = sheet("ellunby-bakery")
+    runs, last = worksheet.value("fill.pump_runs"), worksheet.value("fill.stop_and_check_runs")
+    assert (runs.value, runs.high) == (3, 4)
+    entry = plain(str(calculation(last, worksheet, Words(load()))))
+    assert f"{runs.title}, highest of its range {runs.high:.0f} calculated" in entry
+
+
+def test_a_source_that_says_of_what_kind_it_is_does_not_say_it_twice(guide: Path) -> None:
+    entries = sources(guide)["values"]
+    for name, source in (
+        ("fill.resets", "Arithmetic from the stated formula"),
+        ("fill.stop_and_check_runs", "Common practice, no source"),
+    ):
+        assert plain(entries[name]).endswith(f"Source: {source}")
+    assert plain(entries["steam.saturation_pressure"]).endswith(
+        "computed by the library chemicals (standard)"
+    )
+
+
+def test_every_column_of_a_table_is_named_in_words(guide: Path) -> None:
+    heads = [head.get_text() for head in soup(guide, "figures.html").select(".calc__series th")]
+    assert {"Pump time", "Volume", "Time"} <= set(heads)
+    assert [head for head in heads if not head[0].isupper() or "_" in head] == []
 
 
 def test_a_source_says_formula_inputs_with_origin_and_method(guide: Path) -> None:

@@ -14,6 +14,7 @@ from htpy import Element, Node, b, div, fragment, h1, h2, li, ol, p, section, sp
 from procgen.engineering.kernel import Source
 from procgen.procedure.anchors import anchor
 from procgen.publish.sheet import (
+    at_highest,
     breakable,
     figure_text,
     group_title,
@@ -141,10 +142,20 @@ def _mark(identifier: str) -> str:
 
 def _symbols(value: Value, sheet: Sheet) -> str:
     """What the symbols stand for, by number, and where the formula is from."""
-    named = {item.symbol: item.name for item in value.inputs if item.symbol}
+    named = {
+        item.symbol: f"[{sheet.numbers[item.name]}]{_worst(item, sheet)}"
+        for item in value.inputs
+        if item.symbol
+    }
     source = sheet.words("print.sheet.source", number=sheet.sources[value.source])
     # A symbol stays with its number at the end of a line.
-    return "  ".join([*(f"{symbol}\u00a0[{sheet.numbers[name]}]" for symbol, name in named.items()), source])
+    return "  ".join([*(f"{symbol}\u00a0{number}" for symbol, number in named.items()), source])
+
+
+def _worst(item: Input, sheet: Sheet) -> str:
+    if not at_highest(item, sheet.worksheet.values.get(item.name)):
+        return ""
+    return f"\u00a0({sheet.words('print.sheet.highest')})"
 
 
 def _input(item: Input, sheet: Sheet) -> Element:

@@ -81,10 +81,12 @@ def _conductance(r: Reader, mark: str) -> float:
     return conductance if is_steam(r, mark) else conductance + r.value(f"heat.group_coupling[{mark}]", "UA_g")
 
 
-def _cycle_formula(function: str, power: str):  # type: ignore[no-untyped-def]
+def _cycle_formula(ratio: str):  # type: ignore[no-untyped-def]
+    """Time between the thermostat's two temperatures, from the ratio of what drives it at both."""
+
     def formula(facts: Facts, mark: str) -> str:
-        conductance = "UA" if is_steam(facts, mark) else "UA + UA_g"
-        return f"{function}(C, {conductance}, {power}P_loss, dT)"
+        conductance = "UA" if is_steam(facts, mark) else "(UA + UA_g)"
+        return f"C / {conductance} * ln({ratio.format(conductance)})"
 
     return formula
 
@@ -92,7 +94,7 @@ def _cycle_formula(function: str, power: str):  # type: ignore[no-untyped-def]
 @VALUES.value(
     "heat.cycle_off",
     "time",
-    formula=_cycle_formula("time_off", ""),
+    formula=_cycle_formula("P_loss / (P_loss - {} * dT)"),
     source=LUMPED_HEAT,
     digits=2,
     keys=all_marks,
@@ -110,7 +112,7 @@ def cycle_off(r: Reader, mark: str) -> float:
 @VALUES.value(
     "heat.cycle_on",
     "time",
-    formula=_cycle_formula("time_on", "P, "),
+    formula=_cycle_formula("(P - P_loss + {} * dT) / (P - P_loss)"),
     source=LUMPED_HEAT,
     digits=2,
     keys=all_marks,
