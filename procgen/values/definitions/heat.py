@@ -229,7 +229,8 @@ def staging_jumps(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, 
     places: list[float] = []
     for wanted in sorted({round(part, 9) for part in sums}):
         if (first - wanted) * (last - wanted) < 0:
-            at = crossing(lambda x, w=wanted: share(x) - w, *ends, 1e-9)  # type: ignore[misc]
+            known = first - wanted, last - wanted
+            at = crossing(lambda x, w=wanted: share(x) - w, *ends, 1e-8, known)  # type: ignore[misc]
             places += [at * (1 - 1e-6), at * (1 + 1e-6)]
     return places
 
@@ -267,7 +268,8 @@ def ready_kinks(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, fl
         except UnavailableError:
             return math.nan
 
-    return [crossing(lead, *ends, 2e-3)] if lead(ends[0]) * lead(ends[1]) < 0 else []
+    first, last = lead(ends[0]), lead(ends[1])
+    return [crossing(lead, *ends, 2e-3, (first, last))] if first * last < 0 else []
 
 
 def simulate(r: Reader) -> heating_machine.MachineHeat:
