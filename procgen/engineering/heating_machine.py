@@ -103,10 +103,13 @@ def _check(
     _bound("T_start", T_start, LIQUID_T[0], GRID_TOP - GRID, "K")
     _bound("limit", limit, 0.0, math.inf, "W")
     _bound("soak_difference", difference, 1e-3, 100.0, "K")
+    coldest = max(T_start, T_amb)
     for b in boilers:
-        _bound("T_set", b.T_set, max(T_start, T_amb), GRID_TOP - GRID, "K")
+        _bound("T_set", b.T_set, coldest, GRID_TOP - GRID, "K")
         for name, index, low, high, unit in _BOUNDS:
-            _bound(name, b[index], low, high, unit)  # type: ignore[arg-type]
+            # Looked at here first: a machine is heated dozens of times for one guide.
+            if not low <= b[index] <= high:  # type: ignore[operator]
+                _bound(name, b[index], low, high, unit)  # type: ignore[arg-type]
         _bound("heat capacity", b.m_water * 4180.0 + b.C_metal, 1.0, 1e9, "J/K")
         _bound("UA_group", b.UA_group, 0.0 if b.UA_group == 0.0 else COUPLED, 1e4, "W/K")
         _bound("C_group", b.C_group, 0.0 if b.UA_group == 0.0 else 1.0, 1e8, "J/K")
@@ -180,6 +183,8 @@ class _Supply:
         """Mean power of each heating boiler: all elements that fit, less the time that held boilers need."""
         heating = tuple([heat is None for heat in done])
         alone = self._switch(heating, 0.0)
+        if all(heating):
+            return alone
         duty, largest = 0.0, 0.0
         for full, heat in zip(self.full, done, strict=True):
             if heat is not None and full > 0.0:
@@ -263,7 +268,8 @@ def _next(
     """
     boilers = supply.boilers
     heating = [i for i, heat in enumerate(done) if heat is None]
-    longest = VARYING if len(heating) < len(done) else LONGEST
+    held = len(heating) < len(done)
+    longest = VARYING if held else LONGEST
     length = longest = min(longest, PATIENCE - clock)
     ways: dict[tuple[int, float], tuple[Stretch, float]] = {}
     for _ in range(PASSES):
@@ -274,10 +280,11 @@ def _next(
             if way is None:
                 b = boilers[i]
                 stretch = Stretch(b, T_amb, *states[i], powers[i], b.T_set)
-                way = ways[i, powers[i]] = stretch, stretch.time_to(b.T_set, length, longest)
+                way = ways[i, powers[i]] = stretch, stretch.time_to(b.T_set, longest)
             arrivals.append(way[1])
         before, length = length, min(arrivals)
-        if abs(length - before) <= SAME_MOMENT * length:
+        # What boilers at set point take changes with the length; without one, powers do not.
+        if not held or abs(length - before) <= SAME_MOMENT * length:
             break
     moves = {}
     for i in heating:

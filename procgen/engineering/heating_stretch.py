@@ -131,15 +131,17 @@ class Stretch:
             self.G + self.G_slow * slow + self.G_fast * fast,
         )
 
-    def time_to(self, level: float, about: float, end: float) -> float:
+    def time_to(self, level: float, end: float) -> float:
         """When the boiler comes to a temperature above that of the start, s; infinite where not until an end.
 
-        Newton's method from about when it may be, and halving where that leads out of what is left: long
-        after a short lag nothing moves any more, and a cold group may cool its boiler first.
+        Newton's method, at first as if it warmed evenly, and halving where that leads out of what is left:
+        long after a short lag nothing moves any more, and a cold group may cool its boiler first.
         """
-        if self.at(end)[0] < level:
+        last = self.at(end)[0]
+        if last < level:
             return math.inf
-        low, high, t = 0.0, end, about
+        low, high = 0.0, end
+        t = end * (level - self.T) / (last - self.T)
         for _ in range(TRIES):
             missing = level - self.at(t)[0]
             if -MET <= missing <= MET:

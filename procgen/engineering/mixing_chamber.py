@@ -114,7 +114,8 @@ def _balance(
         mixed = (hot * enthalpy_hot + cold * enthalpy_cold) / (hot + cold)
         # The next search begins where the one before ended.
         T = temperature_of_enthalpy(mixed, p_atm, None if before == math.inf else T)
-        if abs(p - before) <= 1e-9 * cold_gauge:
+        # Each turn brings the pressure some fifty times nearer: what is left is far smaller than this step.
+        if abs(p - before) <= 1e-7 * cold_gauge:
             return hot, cold, p, T
         before = p
 

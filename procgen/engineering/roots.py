@@ -36,6 +36,4 @@ def crossing(
     first, last = at_ends or (function(low), function(high))
     if not first * last <= 0.0:
         raise OutOfRangeError("crossing", "function", last, None, 0.0, "")
-    return float(
-        brenth(function, low, high, xtol=tolerance * abs(high - low), rtol=1e-15, fa=first, fb=last)
-    )
+    return float(brenth(function, low, high, xtol=tolerance * abs(high - low), rtol=1e-15, fa=first, fb=last))

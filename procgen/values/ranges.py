@@ -12,7 +12,7 @@ samples the inside of the ranges for every id of every guide.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Set
 from dataclasses import dataclass, field
 
 from procgen.values.define import UnavailableError
@@ -147,7 +147,7 @@ def spans(nominal: Evaluation, identifiers: list[str]) -> Mapping[str, Span]:
     for corner, wanted in _corners(probe).items():
         for each, concerned in ((corner, wanted), *_opposite(probe, corner, wanted)):
             probe.sample(each, concerned)
-            _sample_jumps(probe, each, concerned)
+            _sample_jumps(probe, each, concerned, probe.ranged.keys())
     _climb(probe, {i: leaves for i, leaves in depends.items() if len(leaves) > 1})
     return {
         i: Span(seen.low, seen.high, seen.gap, seen.lowest, seen.highest, seen.ends)
@@ -166,8 +166,9 @@ def _directions(probe: _Probe, name: str, identifiers: list[str]) -> None:
             seen.nominal if low is None else low,
             seen.nominal if high is None else high,
         )
+    # Along other leaves they are looked for from the corners, where all leaves push together.
     for corner in ends:
-        _sample_jumps(probe, corner, identifiers)
+        _sample_jumps(probe, corner, identifiers, {name})
 
 
 def _inputs_first(probe: _Probe) -> list[str]:
@@ -225,15 +226,15 @@ def _opposite(probe: _Probe, corner: Corner, wanted: list[str]) -> list[tuple[Co
     return found
 
 
-def _sample_jumps(probe: _Probe, corner: Corner, identifiers: list[str]) -> None:
-    """Both sides of each jump that lies on a line through the corner."""
+def _sample_jumps(probe: _Probe, corner: Corner, identifiers: Iterable[str], along: Set[str]) -> None:
+    """Both sides of each jump that lies on a line through the corner along some leaves."""
     for groups, on, places in _JUMPS:
         concerned = [i for i in identifiers if i.startswith(groups)]
         if not concerned:
             continue
         depends = probe.nominal.depends.get(on, set())
         here = frozenset(item for item in corner if item[0] in depends)
-        for leaf in sorted(depends & probe.ranged.keys()):
+        for leaf in sorted(depends & along):
             line = (places, leaf, frozenset(item for item in here if item[0] != leaf))
             if line not in probe.lines:
                 probe.lines[line] = places(probe.sample(line[2], ()), leaf, probe.ranged[leaf])

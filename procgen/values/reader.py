@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import math
+import weakref
 from collections.abc import Callable, Mapping, Set
 from functools import lru_cache
 from types import MappingProxyType
@@ -99,6 +100,7 @@ class Evaluation:
         #: leaves each value (or shared part) depends on, directly or through others
         self.depends: dict[str, set[str]] = {}
         self._results: dict[str, Any] = {}
+        self._places: Places | None = None
 
     def get(self, identifier: str) -> Any:
         """A value's result.
@@ -169,8 +171,11 @@ class Evaluation:
         return self._results[name]
 
     def moved_by(self, moved: Mapping[str, float]) -> Moved:
-        """The same values with some leaves moved within their ranges."""
-        return Moved(self, moved)
+        """The same values with some leaves moved; all that are moved from here share what they find."""
+        if self._places is None:
+            # Weak, so that an evaluation goes with its last user.
+            self._places = Places(weakref.proxy(self))
+        return Moved(self, moved, self._places)
 
 
 @lru_cache(maxsize=4096)
@@ -296,8 +301,11 @@ class Places(dict[str, tuple[int, dict[int, Any]]]):
         shift = self._shifts[name] = _BITS * len(self._shifts)
         leaf = self.nominal.all_leaves.get(name)
         self._numbers[name] = {} if leaf is None else {leaf.measure.value: 0}
-        # Masks made before know nothing of this leaf.
-        self.clear()
+        # What is known already was found with this leaf unmoved.
+        full = ((1 << _BITS) - 1) << shift
+        for value, (mask, results) in self.items():
+            if name in self.nominal.dependence(value):
+                self[value] = (mask | full, results)
         return shift
 
     def point(self, moved: Mapping[str, float]) -> int:

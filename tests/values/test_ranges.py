@@ -11,7 +11,7 @@ import pytest
 from procgen.values import Value
 from procgen.values.define import UnavailableError
 from procgen.values.evaluate import nominal_evaluation
-from procgen.values.reader import Facts
+from procgen.values.reader import Facts, Moved
 from tests.values.kit import GUIDES, figures, sheet
 
 RANDOM, SCAN, CLIMBS, ZOOMS = 40, 16, 3, 4
@@ -51,7 +51,7 @@ class Search:
         self.staged = self.nominal.facts.variant.current_limit is not None
 
     def look(self, point: Mapping[str, float], identifiers: list[str]) -> None:
-        evaluation = self.nominal.moved_by(point)
+        evaluation = Moved(self.nominal, point)
         for identifier in identifiers:
             try:
                 result = evaluation.get(identifier)

@@ -38,7 +38,10 @@ ANGLES = {
 
 def element(r: Reader, mark: str) -> Element:
     """An element by its mark."""
-    return next(item for item in r.machine.elements if item.mark == mark)
+    for item in r.machine.elements:
+        if item.mark == mark:
+            return item
+    raise KeyError(mark)
 
 
 def element_marks(r: Reader) -> list[str]:
