@@ -157,6 +157,14 @@ class _Way:
             supplied += _pump_rise(self.network.pump, flow)
         return supplied - self.demand(flow, back_gauge)
 
+    def more_than(self, at_rest: float) -> float:
+        """A flow that no more than the pressure left at rest can drive: through orifices and main alone."""
+        main = self.network.mains
+        loss = self.orifices
+        if self.network.reducer is None:
+            loss += (main.static_gauge - main.flowing_gauge) / main.flow_measured**2
+        return math.sqrt(at_rest / loss) if loss > 0.0 else 1e-4
+
     def demand(self, flow: float, back_gauge: float) -> float:
         """Pressure needed behind the pump for a flow into the boiler."""
         return back_gauge + self.network.check_valve_cracking + self.orifices * flow * flow
@@ -251,9 +259,9 @@ def _root(function: Callable[[float], float], high: float, first: float, last: f
     return math.sqrt(root)
 
 
-def _bracket(function: Callable[[float], float], limit: float) -> tuple[float, float]:
-    """A flow at which ``function`` is no longer positive, or ``limit``; and what it is there."""
-    flow = min(1e-4, limit)
+def _bracket(function: Callable[[float], float], first: float, limit: float) -> tuple[float, float]:
+    """A flow from ``first`` on at which ``function`` is not positive, or ``limit``; and what it is there."""
+    flow = min(first, limit)
     found = function(flow)
     while found > 0.0 and flow < limit:
         flow = min(2.0 * flow, limit)
@@ -291,19 +299,17 @@ def solve_fill_flow(network: FillNetwork, back_gauge: float = 0.0) -> FillResult
     pump = network.pump
     reach = curve_limit(network.treatment) if network.treatment else 1.0
     limit = min(reach, pump.displacement_flow) if pump and pump.slip == 0.0 else reach
-    high, left = _bracket(residual, limit)
-    starved_at = _starving_flow(way, high)
+    high, left = _bracket(residual, way.more_than(at_rest), limit)
+    flow = high if left > 0.0 else _root(residual, high, at_rest, left)
+    starved_at = _starving_flow(way, flow)
+    if starved_at is not None:
+        return _result(way, starved_at, back_gauge, "starved")
     if left > 0.0:
-        if starved_at is not None:
-            return _result(way, starved_at, back_gauge, "starved")
         if limit == reach:
             if not network.treatment:
                 raise UnavailableError("fill.nothing_limits", flow=high)
             raise OutOfRangeError("solve_fill_flow", "flow", high, 0.0, reach, "m**3/s")
         return _result(way, high, back_gauge, "pump")
-    flow = _root(residual, high, at_rest, left)
-    if starved_at is not None and starved_at < flow:
-        return _result(way, starved_at, back_gauge, "starved")
     return _result(way, flow, back_gauge, _limiter(way, flow, back_gauge))
 
 

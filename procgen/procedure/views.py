@@ -86,11 +86,16 @@ def wrap(value: Any, path: str) -> Any:
         return DataText(value)
     if value is None or isinstance(value, bool | int | float | View):
         return value
-    if isinstance(value, list | tuple):
+    if isinstance(value, list | tuple) and not is_record(value):
         return tuple(wrap(item, f"{path}[{index}]") for index, item in enumerate(value))
     if isinstance(value, Mapping):
         return {DataText(key): wrap(item, f"{path}.{key}") for key, item in value.items()}
     return View(value, path)
+
+
+def is_record(value: Any) -> bool:
+    """A tuple whose fields have names: seen by those, not as a list."""
+    return isinstance(value, tuple) and hasattr(value, "_fields")
 
 
 def target_of(value: Any) -> Any:
@@ -110,4 +115,6 @@ def _names(target: Any) -> list[str]:
         return ["kind", "low", "value", "high", "text", "is_range"]
     if dataclasses.is_dataclass(target):
         return [field.name for field in dataclasses.fields(target)]
+    if is_record(target):
+        return list(target._fields)
     return [name for name in vars(target) if not name.startswith("_")] if hasattr(target, "__dict__") else []

@@ -106,24 +106,24 @@ class _Probe:
             for name, leaf in nominal.all_leaves.items()
             if leaf.measure.is_range
         }
-        self.tried: dict[Corner, tuple[Moved, set[str]]] = {}
+        #: by corner what stands there, and the figures already looked at
+        self.tried: dict[Corner, tuple[Moved, dict[str, float | None]]] = {}
         self.lines: dict[tuple[Jumps, str, Corner], list[float]] = {}
 
     def sample(self, corner: Corner, identifiers: Iterable[str]) -> Moved:
         """Evaluate at a corner and keep what came out."""
         found = self.tried.get(corner)
         if found is None:
-            found = self.tried[corner] = (self.unmoved.moved_to(dict(corner)), set())
+            found = self.tried[corner] = (self.unmoved.moved_to(dict(corner)), {})
         evaluation, done = found
         for identifier in identifiers:
             if identifier not in done:
-                done.add(identifier)
-                result = self.result(evaluation, identifier)
+                result = done[identifier] = self._result(evaluation, identifier)
                 if result is not None:
                     self.seen[identifier].add(result, corner)
         return evaluation
 
-    def result(self, evaluation: Moved, identifier: str) -> float | None:
+    def _result(self, evaluation: Moved, identifier: str) -> float | None:
         """A value's figure; where it has none, that of its edge if it names one."""
         try:
             found: float = evaluation.get(identifier)
@@ -158,10 +158,12 @@ def spans(nominal: Evaluation, identifiers: list[str]) -> Mapping[str, Span]:
 def _directions(probe: _Probe, name: str, identifiers: list[str]) -> None:
     """Move a leaf alone to both its ends."""
     ends = [frozenset({(name, end)}) for end in probe.ranged[name]]
-    down, up = (probe.sample(corner, identifiers) for corner in ends)
+    for corner in ends:
+        probe.sample(corner, identifiers)
+    (_, down), (_, up) = (probe.tried[corner] for corner in ends)
     for identifier in identifiers:
         seen = probe.seen[identifier]
-        low, high = probe.result(down, identifier), probe.result(up, identifier)
+        low, high = down[identifier], up[identifier]
         seen.ends[name] = (
             seen.nominal if low is None else low,
             seen.nominal if high is None else high,

@@ -44,8 +44,7 @@ class Series:
     rows: tuple[tuple[Any, ...], ...]
 
 
-@dataclass(frozen=True)
-class Value:
+class Value(NamedTuple):
     """One computed figure."""
 
     id: str

@@ -98,7 +98,7 @@ def job(guide: str = "ellunby-bakery", prefer: str = "metric") -> fakes.FakeJob:
     """The hand-made guide, its inlet pressure naming a what-if table."""
     made = fakes.job(guide, prefer)
     table = fakes.value("fill.what_if", "series", "Filling by pressure", 0, 0, 0, 1, series=WHAT_IF)
-    table = replace(table, value=None, low=None, high=None)
+    table = table._replace(value=None, low=None, high=None)
     worksheet = replace(made.worksheet, values={**made.worksheet.values, "fill.what_if": table})
 
     def change(step: Step) -> Step:

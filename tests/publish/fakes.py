@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
@@ -82,12 +82,11 @@ def value(
         ARITHMETIC,
         identifier.partition(".")[0],
     )
-    return replace(plain, **more)  # type: ignore[arg-type]
+    return plain._replace(**more)  # type: ignore[arg-type]
 
 
 def unavailable(identifier: str, kind: str, title: str, why: str) -> Value:
-    return replace(
-        value(identifier, kind, title, 0, 0, 0, 1),
+    return value(identifier, kind, title, 0, 0, 0, 1)._replace(
         status="unavailable",
         why=why,
         value=None,
@@ -181,8 +180,7 @@ def values() -> dict[str, Value]:
             "Hot water temperature",
             "This machine has no hot-water mixing.",
         ),
-        replace(
-            value("hotwater.table", "series", "Hot water by adjuster step", 0, 0, 0, 1),
+        value("hotwater.table", "series", "Hot water by adjuster step", 0, 0, 0, 1)._replace(
             value=None,
             low=None,
             high=None,

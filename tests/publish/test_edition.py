@@ -58,7 +58,7 @@ def test_what_a_step_shows_counts(fields: dict[str, object]) -> None:
 
 def test_a_figure_of_the_worksheet_counts() -> None:
     job = fakes.job()
-    values = {**fakes.values(), "fill.time": replace(fakes.values()["fill.time"], high=315.0)}
+    values = {**fakes.values(), "fill.time": fakes.values()["fill.time"]._replace(high=315.0)}
     assert edition(replace(job, worksheet=replace(job.worksheet, values=values))) != edition(job)
 
 

@@ -289,7 +289,7 @@ def test_data_is_never_markup(tmp_path: Path) -> None:
     part = job.procedure.parts[2]
     step = replace(next(part.steps()), title=bad, mark=bad)
     procedure = replace(job.procedure, parts=(replace(part, title=bad, items=(step,)),))
-    values = {"fill.time": replace(fakes.values()["fill.time"], title=bad, formula=bad)}
+    values = {"fill.time": fakes.values()["fill.time"]._replace(title=bad, formula=bad)}
     findings = tuple(replace(f, title=bad, reason=bad, reason_parts=(bad,)) for f in fakes.findings())
     sheet = replace(job.worksheet, values=values, findings=findings)
     hostile = replace(job, machine=machine, procedure=procedure, worksheet=sheet)

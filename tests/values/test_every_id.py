@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import math
 import re
-from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -134,13 +133,13 @@ def test_a_lacking_value_is_found() -> None:
     good = values["fill.time"]
     assert faults_of(good) == []
     assert good.high is not None
-    assert faults_of(replace(good, value=good.high * 2)) == ["figure outside its own range"]
-    assert faults_of(replace(good, inputs=())) == ["no inputs"]
-    assert faults_of(replace(good, formula="", residual="", step=0.0)) == ["no formula", "no digits"]
+    assert faults_of(good._replace(value=good.high * 2)) == ["figure outside its own range"]
+    assert faults_of(good._replace(inputs=())) == ["no inputs"]
+    assert faults_of(good._replace(formula="", residual="", step=0.0)) == ["no formula", "no digits"]
     gone = values["treatment.lsi_steam"]
     assert faults_of(gone) == []
-    assert faults_of(replace(gone, why="")) == ["no reason in words"]
-    assert faults_of(replace(gone, why="T_amb = 423.1 K lies outside the range.")) == ["no reason in words"]
+    assert faults_of(gone._replace(why="")) == ["no reason in words"]
+    assert faults_of(gone._replace(why="T_amb = 423.1 K lies outside the range.")) == ["no reason in words"]
 
 
 @cache
