@@ -5,7 +5,6 @@ from __future__ import annotations
 import logging
 import time
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from mkdocs.commands.build import build
 from mkdocs.config import load_config
@@ -29,19 +28,20 @@ def pages(root: Path, messages: Messages, guide: str) -> dict[str, str]:
     return {page.path: page.markdown() for page in guide_site(assembled, messages, no_figures).spec.pages}
 
 
-def seconds(texts: dict[str, str], repeats: int) -> list[float]:
-    """Processor time of each build, start-up and one warming build aside."""
-    found = []
-    with TemporaryDirectory() as folder:
-        root = Path(folder)
-        (root / "docs").mkdir()
+class Stock:
+    """The generator, ready to build the pages of one guide again and again; one warming build aside."""
+
+    def __init__(self, texts: dict[str, str], folder: Path) -> None:
+        (folder / "docs").mkdir(parents=True)
         for name, text in texts.items():
-            (root / "docs" / name).write_text(text, encoding="utf-8")
-        (root / "mkdocs.yml").write_text(CONFIG, encoding="utf-8")
+            (folder / "docs" / name).write_text(text, encoding="utf-8")
+        self.config = folder / "mkdocs.yml"
+        self.config.write_text(CONFIG, encoding="utf-8")
         logging.getLogger("mkdocs").setLevel(logging.ERROR)
-        for _ in range(repeats + 1):
-            begin = time.process_time()
-            config = load_config(config_file=str(root / "mkdocs.yml"))
-            build(config)
-            found.append(time.process_time() - begin)
-    return found[1:]
+        self.seconds()
+
+    def seconds(self) -> float:
+        """Processor time of one build."""
+        begin = time.process_time()
+        build(load_config(config_file=str(self.config)))
+        return time.process_time() - begin

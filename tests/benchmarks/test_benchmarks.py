@@ -20,14 +20,18 @@ def _run(module: str, *words: str) -> Any:
 
 
 def test_worksheets_against_the_generator() -> None:
-    found = _run("bench_values", "--sites", "3", "--stock", "1")
-    assert found["sites"] == 3
-    assert set(found["worksheet_ms"]) == {"mean", "median", "p95", "max", "mean_by_model"}
-    assert found["stock_build_ms"]["pages"] > found["stock_build_ms"]["short_pages"] == 10
-    # Both sides of a ratio were measured.
-    for name, below in (("ratio", "median"), ("ratio_short", "short_median")):
-        whole = found["stock_build_ms"][below]
-        assert abs(found[name] * whole - found["worksheet_ms"]["mean"]) <= 0.0001 * whole
+    found = _run("bench_values", "--sites", "7", "--turns", "1")
+    assert found["sites"] == 7
+    assert set(found["worksheet_ms"]) == {"mean", "median", "p95", "max"}
+    assert len(found["by_model"]) > 1
+    for one in found["by_model"].values():
+        # Both sides of a ratio were measured.
+        assert (
+            abs(one["ratio"] * one["stock_build_ms"] - one["worksheet_ms"]) <= 0.0001 * one["stock_build_ms"]
+        )
+        assert one["pages"] > 15
+    least, most = (end(one["ratio"] for one in found["by_model"].values()) for end in (min, max))
+    assert 0.0 < least <= found["ratio"] <= most
     centres = found["cost_centres"]
     assert set(centres["values"]) <= {definition.id for definition in catalogue.definitions()}
     assert 0 < len(centres["values"]) <= 10
