@@ -184,6 +184,9 @@ def _corners(known: Evaluation, wanted: list[str], depends: set[str]) -> list[di
     for name in wanted:
         span = known.spans[name]
         for corner in (span.lowest, span.highest):
+            if not corner and places and known.definitions[name][0].kind == "count":
+                # A count follows what it reads, in steps: it is lowest and highest where that is.
+                continue
             for move in ({}, *opposite_moves(known, name)):
                 there = {**dict(corner), **move}
                 places[frozenset((leaf, at) for leaf, at in there.items() if leaf in depends)] = None
