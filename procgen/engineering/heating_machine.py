@@ -107,9 +107,7 @@ def _check(
     for b in boilers:
         _bound("T_set", b.T_set, coldest, GRID_TOP - GRID, "K")
         for name, index, low, high, unit in _BOUNDS:
-            # Looked at here first: a machine is heated dozens of times for one guide.
-            if not low <= b[index] <= high:  # type: ignore[operator]
-                _bound(name, b[index], low, high, unit)  # type: ignore[arg-type]
+            _bound(name, b[index], low, high, unit)  # type: ignore[arg-type]
         _bound("heat capacity", b.m_water * 4180.0 + b.C_metal, 1.0, 1e9, "J/K")
         _bound("UA_group", b.UA_group, 0.0 if b.UA_group == 0.0 else COUPLED, 1e4, "W/K")
         _bound("C_group", b.C_group, 0.0 if b.UA_group == 0.0 else 1.0, 1e8, "J/K")

@@ -41,6 +41,15 @@ class Load(Section):
     power: Power
     power_factor: PowerFactor
     terminals: Terminals
+    runs: Annotated[
+        Literal["always", "on_demand"],
+        Field(
+            description=(
+                "always: as long as the machine is switched on, as control, lighting and a heated top do; its"
+                " heat stays in the room. on_demand: only while something is drawn, as pump motors do."
+            )
+        ),
+    ]
 
 
 class Cord(Section):

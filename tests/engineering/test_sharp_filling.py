@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import pytest
 
+from procgen.engineering import fill_network
 from procgen.engineering import filling as f
 from procgen.engineering.kernel import OutOfRangeError
 from procgen.engineering.unavailable import UnavailableError
@@ -116,6 +117,20 @@ def test_a_flow_that_is_met_at_once(left: float) -> None:
     found = f.solve_fill_flow(network, max(-left, 0.0))
     assert found.flow == pytest.approx(1e-4 * (1.0 + left / 8e5), rel=1e-11)
     assert found.limited_by == "mains"
+
+
+def test_no_more_flows_than_main_and_orifices_let_through() -> None:
+    """4 bar at rest: 4e5 = 1e5 (Q/1e-4)^2 lets 0.2 L/s through; an orifice of 3e13 Pa/(m3/s)^2 beside it 0.1;
+    behind a reducer the orifice alone counts; where nothing of both is there, the search begins anywhere."""
+    way = fill_network._Way(PLAIN)
+    assert way.more_than(4e5) == pytest.approx(2e-4, rel=1e-12)
+    way.orifices = 3e13
+    assert way.more_than(4e5) == pytest.approx(1e-4, rel=1e-12)
+    behind = fill_network._Way(replace(PLAIN, reducer=f.Reducer(3e5)))
+    behind.orifices = 3e13
+    assert behind.more_than(3e5) == pytest.approx(1e-4, rel=1e-12)
+    behind.orifices = 0.0
+    assert 0.0 < behind.more_than(3e5) < 1e-3
 
 
 def test_nothing_limits() -> None:

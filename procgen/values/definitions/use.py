@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from procgen.engineering import cooling, use, water
-from procgen.engineering.sources import COMMON_PRACTICE
+from procgen.engineering.sources import ARITHMETIC, COMMON_PRACTICE
 from procgen.engineering.sources_fluid import IAPWS_IF97, LUMPED_HEAT
 from procgen.values.constants import HAND_WARM, STEAM_PER_MILK_DRINK, WATER_PER_COFFEE
 from procgen.values.define import VALUES, UnavailableError
@@ -101,6 +101,34 @@ def standby(r: Reader) -> float:
     return total
 
 
+def _steady(facts: Facts | Reader) -> list[int]:
+    """Numbers of the other loads that run as long as the machine is switched on."""
+    return [i for i, load in enumerate(facts.variant.other_loads, 1) if load.runs == "always"]
+
+
+def _steady_formula(facts: Facts) -> str:
+    return " + ".join(f"P_o{i}" for i in _steady(facts))
+
+
+@VALUES.value("use.steady_loads", "heat_flow", formula=_steady_formula, source=ARITHMETIC, digits=2)
+def steady_loads(r: Reader) -> float:
+    """What control, lighting and a heated top draw all the time; all of it becomes heat."""
+    numbers = _steady(r)
+    if not numbers:
+        raise UnavailableError("no_steady_loads")
+    return sum(r.leaf(r.variant.other_loads[i - 1], "power", f"P_o{i}") for i in numbers)
+
+
+def _while_on(facts: Facts) -> str:
+    return "P_standby + P_steady" if _steady(facts) else "P_standby"
+
+
+def _power_while_on(r: Reader) -> float:
+    """What the machine draws, and gives to the room, while it is hot and nobody draws anything."""
+    standby = float(r.value("use.standby", "P_standby"))
+    return standby + r.value("use.steady_loads", "P_steady") if _steady(r) else standby
+
+
 @VALUES.value(
     "use.heat_drawn",
     "energy",
@@ -128,26 +156,26 @@ def heat_drawn(r: Reader) -> float:
 @VALUES.value(
     "use.energy_per_day",
     "energy",
-    formula="E_heat + P_standby * n_hours * 3600 + E_drawn",
+    formula=lambda facts: f"E_heat + ({_while_on(facts)}) * n_hours * 3600 + E_drawn",
     source=LUMPED_HEAT,
     digits=2,
 )
 def energy_per_day(r: Reader) -> float:
-    """One heat-up, standing losses while it is on, and what leaves with the drinks."""
+    """One heat-up, standing losses and steady loads while it is on, and what leaves with the drinks."""
     served = _use(r)
     return use.energy_per_day(
         r.value("heat.energy", "E_heat"),
         1.0,
-        r.value("use.standby", "P_standby"),
+        _power_while_on(r),
         r.leaf(served, "hours_on", "n_hours"),
         r.value("use.heat_drawn", "E_drawn"),
     )
 
 
-@VALUES.value("use.heat_to_room", "heat_flow", formula="P_standby", source=LUMPED_HEAT, digits=2)
+@VALUES.value("use.heat_to_room", "heat_flow", formula=_while_on, source=LUMPED_HEAT, digits=2)
 def heat_to_room(r: Reader) -> float:
     """While it is on and hot; drinks carry the rest away."""
-    return float(r.value("use.standby", "P_standby"))
+    return _power_while_on(r)
 
 
 @VALUES.value(
