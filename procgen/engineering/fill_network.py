@@ -158,7 +158,10 @@ class _Way:
         return supplied - self.demand(flow, back_gauge)
 
     def more_than(self, at_rest: float) -> float:
-        """A flow that no more than the pressure left at rest can drive: through orifices and main alone."""
+        """No less than what flows: what the pressure left at rest drives through orifices and main alone.
+
+        Where neither has a loss, anywhere to begin the search.
+        """
         main = self.network.mains
         loss = self.orifices
         if self.network.reducer is None:

@@ -211,13 +211,13 @@ def _input_row(item: Input, worksheet: Worksheet, words: Words, sheet: bool) -> 
     if other is not None:
         href = f"#{anchor('value', item.name)}" if sheet else value_href(item.name)
         link = _LINK.format(href, words("sheet.from_value"))
-        return _ROW.format(symbol, input_title(item, other, words), figure, link)
+        return _ROW.format(symbol, _input_title(item, other, words), figure, link)
     design = f" ({words('sheet.design')})" if item.origin == "design" else ""
     place = breakable_place(item.place)
     return _ROW.format(symbol, _CODE.format(breakable(item.name)), figure, _PLACE.format(place, design))
 
 
-def input_title(item: Input, other: Value, words: Words) -> str:
+def _input_title(item: Input, other: Value, words: Words) -> str:
     """The title of a value that another is computed from."""
     return words("sheet.highest_of", title=other.title) if at_highest(item, other) else other.title
 
