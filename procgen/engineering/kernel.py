@@ -7,8 +7,11 @@ import inspect
 import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, Generic, NoReturn, ParamSpec, TypeVar
+from types import FunctionType
+from typing import TYPE_CHECKING, Any, Generic, NoReturn, ParamSpec, TypeVar
 
+#: Where the checks of arguments stand in a traceback.
+CHECKS = "<checks of arguments>"
 P = ParamSpec("P")
 R = TypeVar("R")
 
@@ -68,30 +71,10 @@ class Kernel(Generic[P, R]):
         functools.update_wrapper(self, function)
         self._function = function
         self.info = info
-        names = tuple(inspect.signature(function).parameters)
-        self._names = names
-        self._checks = tuple(
-            (index, *_closed(*info.valid[name])) for index, name in enumerate(names) if name in info.valid
-        )
 
-    def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
-        given = len(args)
-        for index, low, high in self._checks:
-            # The comparison is written so that NaN fails it.
-            if index < given and not low <= args[index] <= high:  # type: ignore[operator]
-                self._refuse(self._names[index], args[index])
-        if not kwargs:
-            return self._function(*args)  # type: ignore[call-arg]
-        for index, low, high in self._checks:
-            name = self._names[index]
-            if name in kwargs and not low <= kwargs[name] <= high:  # type: ignore[operator]
-                self._refuse(name, kwargs[name])
-        return self._function(*args, **kwargs)
-
-    def _refuse(self, name: str, found: Any) -> NoReturn:
-        raise OutOfRangeError(
-            self.info.name, name, found, *self.info.valid[name], self.info.units.get(name, "")
-        )
+    if TYPE_CHECKING:
+        # Each kernel has its own, see ``_checked``.
+        def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R: ...
 
     def quantity(self, **arguments: Any) -> Any:
         """Call with pint quantities, get a pint quantity: units are converted, wrong dimensions refused."""
@@ -120,6 +103,38 @@ def kernel(
 
     def wrap(function: Callable[P, R]) -> Kernel[P, R]:
         info = KernelInfo(function.__name__, dict(units), returns, source, dict(valid or {}))
-        return Kernel(function, info)
+        # Python looks for what a call does in the class, and not at the object.
+        own = type(Kernel.__name__, (Kernel,), {"__call__": staticmethod(_checked(function, info))})
+        found: Kernel[P, R] = own(function, info)
+        return found
 
     return wrap
+
+
+def _checked(function: Callable[..., R], info: KernelInfo) -> Callable[..., R]:
+    """A function of the same signature that looks at each argument and passes all on.
+
+    It is written out, as named tuples are: a guide calls formulas some thousand times, and a loop over
+    arguments takes longer than most of them.
+    """
+    signature = inspect.signature(function)
+    plain = [p.replace(annotation=p.empty, default=p.empty) for p in signature.parameters.values()]
+    taken = signature.replace(parameters=plain, return_annotation=inspect.Signature.empty)
+    scope: dict[str, Any] = {"function": function, "refuse": functools.partial(_refuse, info)}
+    lines = [f"def checked{taken}:"]
+    for name, ends in info.valid.items():
+        scope[f"low_{name}"], scope[f"high_{name}"] = _closed(*ends)
+        # The comparison is written so that NaN fails it.
+        lines.append(f"    if not low_{name} <= {name} <= high_{name}: refuse({name!r}, {name})")
+    given = [f"{p.name}={p.name}" if p.kind is p.KEYWORD_ONLY else p.name for p in plain]
+    lines.append(f"    return function({', '.join(given)})")
+    exec(compile("\n".join(lines), CHECKS, "exec"), scope)
+    checked: FunctionType = scope["checked"]
+    checked.__qualname__ = function.__qualname__
+    bare = inspect.unwrap(function)
+    checked.__defaults__, checked.__kwdefaults__ = bare.__defaults__, bare.__kwdefaults__
+    return checked
+
+
+def _refuse(info: KernelInfo, name: str, found: Any) -> NoReturn:
+    raise OutOfRangeError(info.name, name, found, *info.valid[name], info.units.get(name, ""))

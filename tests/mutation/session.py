@@ -16,7 +16,7 @@ from typing import Any
 
 import pytest
 
-from procgen.engineering.kernel import Kernel
+from procgen.engineering.kernel import CHECKS
 
 from .operators import Mutant
 from .propagate import propagate
@@ -157,8 +157,6 @@ def _stop(signum: int, frame: FrameType | None) -> None:
 
 
 def _tracer(files: dict[str, str], seen: set[Line]) -> Callable[[FrameType, str, Any], Any]:
-    call = Kernel.__call__.__code__
-
     def lines(frame: FrameType, event: str, arg: Any) -> Any:
         if event == "line":
             seen.add((files[frame.f_code.co_filename], frame.f_lineno))
@@ -168,8 +166,8 @@ def _tracer(files: dict[str, str], seen: set[Line]) -> Callable[[FrameType, str,
 
     def calls(frame: FrameType, event: str, arg: Any) -> Any:
         code = frame.f_code
-        if code is call:
-            inner = frame.f_locals["self"]._function.__code__
+        if code.co_filename == CHECKS:
+            inner = frame.f_globals["function"].__code__
             if inner.co_filename in files:
                 seen.add((files[inner.co_filename], inner.co_firstlineno))
         if code.co_filename in files:

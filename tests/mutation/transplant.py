@@ -50,7 +50,10 @@ def put_in_place(old: Any, new: Any) -> None:
     target.__code__ = given.__code__
     target.__defaults__, target.__kwdefaults__ = given.__defaults__, given.__kwdefaults__
     if isinstance(old, Kernel):
-        old.info, old._checks = new.info, new._checks
+        old.info = new.info
+        checks, changed = type(old).__call__, type(new).__call__
+        checks.__defaults__, checks.__kwdefaults__ = changed.__defaults__, changed.__kwdefaults__
+        checks.__globals__.update({**changed.__globals__, "function": checks.__globals__["function"]})
 
 
 def _class(old: type, new: type) -> None:
