@@ -9,6 +9,7 @@ import cmath
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from procgen.engineering import sources_general as s
 from procgen.engineering.kernel import OutOfRangeError
@@ -27,8 +28,7 @@ WITHOUT_NEUTRAL = frozenset({"3", "3_delta_208"})
 ARRANGEMENTS = tuple(_ANGLES)
 
 
-@dataclass(frozen=True)
-class Load:
+class Load(NamedTuple):
     """An element or motor between two conductors, at its rating."""
 
     power: float  # W at the rated voltage
@@ -43,8 +43,7 @@ class Load:
         return cmath.rect(magnitude, -math.acos(self.power_factor))
 
 
-@dataclass(frozen=True)
-class Solution:
+class Solution(NamedTuple):
     """What the supply delivers: currents into the machine, and what each load gets."""
 
     currents: dict[str, complex]  # A, positive from the conductor into the machine

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from fluids.numerics import brenth
 
@@ -27,8 +27,7 @@ from procgen.engineering.unavailable import UnavailableError
 FLOW_TOLERANCE = 1e-12
 
 
-@dataclass(frozen=True)
-class Mains:
+class Mains(NamedTuple):
     """Water main by one flow test: pressures in Pa gauge, flow in m3/s."""
 
     static_gauge: float
@@ -36,8 +35,7 @@ class Mains:
     flowing_gauge: float
 
 
-@dataclass(frozen=True)
-class Reducer:
+class Reducer(NamedTuple):
     """Pressure-reducing valve, see hydraulics.reducer_outlet (Pa gauge, m3/s, share, Pa)."""
 
     setting_gauge: float
@@ -47,8 +45,7 @@ class Reducer:
     open_loss: float = 0.0
 
 
-@dataclass(frozen=True)
-class Hose:
+class Hose(NamedTuple):
     """Hose or pipe: bore, length and wall roughness in m; K of its ends and valves."""
 
     bore: float
@@ -57,8 +54,7 @@ class Hose:
     K: float = 0.0
 
 
-@dataclass(frozen=True)
-class Pump:
+class Pump(NamedTuple):
     """Vane pump: bypass rise in Pa at flow_at_setting, displacement in m3/s, slip in m3/(s·Pa)."""
 
     rise: float
@@ -70,16 +66,14 @@ class Pump:
     minimum_inlet_gauge: float = 0.0
 
 
-@dataclass(frozen=True)
-class Orifice:
+class Orifice(NamedTuple):
     """Restrictor: bore in m, discharge coefficient."""
 
     d: float
     Cd: float
 
 
-@dataclass(frozen=True)
-class FillNetwork:
+class FillNetwork(NamedTuple):
     """Everything in series from the main to the boiler, in the order of the flow."""
 
     mains: Mains
@@ -94,8 +88,7 @@ class FillNetwork:
     elevation: float = 0.0
 
 
-@dataclass(frozen=True)
-class FillResult:
+class FillResult(NamedTuple):
     """Flow in m3/s, pressures in Pa gauge after each element, and what sets the flow."""
 
     flow: float

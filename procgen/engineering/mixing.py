@@ -15,7 +15,6 @@ from procgen.engineering.mixing_balance import (
     OUTLET,
     SHARE,
     hot_share_for,
-    mix_flash_fraction,
     mix_temperature,
 )
 from procgen.engineering.mixing_chamber import (
@@ -41,7 +40,6 @@ __all__ = [
     "diluted_temperature",
     "duty_for",
     "hot_share_for",
-    "mix_flash_fraction",
     "mix_temperature",
     "mixing_table",
     "thermostatic_temperature",
@@ -106,9 +104,9 @@ def _reachable(
     wanted: float, low: float, high: float, state: Callable[[float], MixState], target: float
 ) -> float:
     """The wanted setting, refused outside what the adjuster reaches; a higher setting is colder."""
-    if wanted < low * (1.0 - 1e-12):
+    if wanted < low * (1.0 - 1e-9):
         raise UnavailableError(ABOVE_RANGE, target=target, highest=state(low).temperature)
-    if wanted > high * (1.0 + 1e-12):
+    if wanted > high * (1.0 + 1e-9):
         raise UnavailableError(BELOW_RANGE, target=target, lowest=state(high).temperature)
     return min(max(wanted, low), high)
 

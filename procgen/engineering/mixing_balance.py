@@ -8,7 +8,6 @@ from procgen.engineering.unavailable import UnavailableError
 from procgen.engineering.water import (
     enthalpy_liquid,
     enthalpy_saturated_liquid,
-    enthalpy_vaporisation,
     saturation_temperature,
     temperature_of_enthalpy,
 )
@@ -50,34 +49,6 @@ def mix_temperature(x_hot: float, T_hot: float, T_cold: float, p_out: float) -> 
     Source: enthalpy balance on IAPWS R7-97.
     """
     return temperature_of_enthalpy(_mixed_enthalpy(x_hot, T_hot, T_cold, p_out), p_out)
-
-
-@kernel(
-    x_hot="",
-    T_hot="K",
-    T_cold="K",
-    p_out="Pa",
-    returns="",
-    source=ENTHALPY_BALANCE,
-    valid={"x_hot": SHARE, "T_hot": HOT, "T_cold": HOT, "p_out": OUTLET},
-)
-def mix_flash_fraction(x_hot: float, T_hot: float, T_cold: float, p_out: float) -> float:
-    """Share of the mixture that leaves as steam.
-
-    Formula: (h_m − h'(T_s))/h_fg(T_s), T_s = T_sat(p_out); 0 where that is negative.
-    Args:
-        x_hot: mass share of boiler water.
-        T_hot: temperature of the boiler water, K.
-        T_cold: temperature of the cold water, K.
-        p_out: absolute pressure at the outlet, Pa.
-    Returns: mass fraction, 0..1.
-    Valid: x_hot 0..1; T_hot, T_cold 273.15..473.15 K; p_out 30 kPa..1.2 MPa.
-    Raises: OutOfRangeError.
-    Source: enthalpy balance on IAPWS R7-97.
-    """
-    boiling = saturation_temperature(p_out)
-    excess = _mixed_enthalpy(x_hot, T_hot, T_cold, p_out) - enthalpy_saturated_liquid(boiling)
-    return max(0.0, excess / enthalpy_vaporisation(boiling))
 
 
 @kernel(

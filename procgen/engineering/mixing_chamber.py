@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from procgen.engineering.hydraulics import BORE, PRESSURE
-from procgen.engineering.mixing_balance import BELOW_RANGE, HOT, hot_share_for, mix_flash_fraction
+from procgen.engineering.mixing_balance import BELOW_RANGE, HOT, hot_share_for
 from procgen.engineering.ranges import within
 from procgen.engineering.unavailable import UnavailableError
 from procgen.engineering.water import (
@@ -25,8 +25,7 @@ COLD_NOT_ABOVE_STEAM = "hotwater.cold_pressure_not_above_steam"
 NO_STEAM_PRESSURE = "hotwater.no_steam_pressure"
 
 
-@dataclass(frozen=True)
-class MixingChamber:
+class MixingChamber(NamedTuple):
     """Hot and cold restrictor into one chamber, and its outlet: bores in m, discharge coefficients."""
 
     hot_bore: float
@@ -37,9 +36,8 @@ class MixingChamber:
     outlet_cd: float
 
 
-@dataclass(frozen=True)
-class MixState:
-    """What a mixing chamber gives: K, mass share, kg/s, m3/s of water, Pa gauge, mass fraction of steam."""
+class MixState(NamedTuple):
+    """What a mixing chamber gives: K, mass share, kg/s, m3/s of water, Pa gauge."""
 
     temperature: float
     x_hot: float
@@ -47,7 +45,6 @@ class MixState:
     cold_mass_flow: float
     flow: float
     chamber_gauge: float
-    flash_fraction: float
 
 
 @lru_cache(maxsize=4096)
@@ -84,8 +81,7 @@ def chamber_state(
         raise UnavailableError(COLD_NOT_ABOVE_STEAM, cold_gauge=cold_gauge, steam_gauge=steam)
     hot, cold, p, T = _balance(chamber, cold_gauge, steam, T_hot, T_cold, p_atm)
     x = hot / (hot + cold)
-    flash = mix_flash_fraction(x, T_hot, T_cold, p_atm)
-    return MixState(T, x, hot, cold, (hot + cold) / density(T), p, flash)
+    return MixState(T, x, hot, cold, (hot + cold) / density(T), p)
 
 
 def _mass_factor(bore: float, discharge: float, rho: float) -> float:
@@ -106,14 +102,16 @@ def _balance(
     h = _mass_factor(c.hot_bore, c.hot_cd, density(T_hot))
     k = _mass_factor(c.cold_bore, c.cold_cd, density(T_cold))
     enthalpy_hot, enthalpy_cold = enthalpy_saturated_liquid(T_hot), enthalpy_liquid(T_cold, p_atm)
-    T, before = 0.5 * (T_hot + T_cold), math.inf
+    # As if nothing held the flows back: only where the search begins.
+    hot, cold = h * math.sqrt(steam), k * math.sqrt(cold_gauge)
+    T, before = (hot * T_hot + cold * T_cold) / (hot + cold), math.inf
     while True:
         o = _mass_factor(c.outlet_bore, c.outlet_cd, density(T))
         p = _chamber_pressure(h, k, o, steam, cold_gauge, before)
         hot, cold = h * math.sqrt(max(0.0, steam - p)), k * math.sqrt(max(0.0, cold_gauge - p))
         mixed = (hot * enthalpy_hot + cold * enthalpy_cold) / (hot + cold)
         # The next search begins where the one before ended.
-        T = temperature_of_enthalpy(mixed, p_atm, None if before == math.inf else T)
+        T = temperature_of_enthalpy(mixed, p_atm, T)
         # Each turn brings the pressure some fifty times nearer: what is left is far smaller than this step.
         if abs(p - before) <= 1e-7 * cold_gauge:
             return hot, cold, p, T

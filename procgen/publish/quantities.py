@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 from htpy import Element, a, fragment, span
 from markupsafe import Markup
@@ -47,7 +46,7 @@ def figure_in_sentence(figure: Figure, prefer: Preference, known: Iterable[str])
     """A figure of a finding's reason or remedy."""
     shown = shown_figure(figure, prefer)
     if figure.is_leaf or figure.name not in known:
-        return span(".q", **_data(replace(figure, is_leaf=True), figure.mode))[parts_of(shown)]
+        return span(".q", **_data(figure._replace(is_leaf=True), figure.mode))[parts_of(shown)]
     return a(".q", href=value_href(figure.name), **_data(figure, figure.mode))[parts_of(shown)]
 
 

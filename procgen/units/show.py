@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from procgen.units.kinds import KINDS, Kind, Preference, from_si, gauge_number, step_in, to_si
 from procgen.units.measure import Measure
@@ -18,8 +17,7 @@ DASH = "\u2013"
 Rounding = Literal["nearest", "outward", "inward"]
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(NamedTuple):
     """A quantity as text: ``93 °C (199 °F)``."""
 
     primary: str

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 from weakref import WeakKeyDictionary
 
 from pydantic import BaseModel
@@ -14,8 +13,7 @@ from procgen.units.measure import Measure
 from procgen.values.worksheet import Origin
 
 
-@dataclass(frozen=True, slots=True)
-class Leaf:
+class Leaf(NamedTuple):
     """A typed quantity with its place."""
 
     name: str

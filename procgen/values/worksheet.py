@@ -81,8 +81,7 @@ class Value(NamedTuple):
         return KINDS[self.kind].reference if self.kind in KINDS else None
 
 
-@dataclass(frozen=True)
-class Figure:
+class Figure(NamedTuple):
     """A quantity inside a sentence: shown as a pair, or as a span where it has one."""
 
     kind: str

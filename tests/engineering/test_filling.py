@@ -2,7 +2,6 @@
 
 import doctest
 import math
-from dataclasses import replace
 
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -32,7 +31,7 @@ NETWORK = f.FillNetwork(
     orifices=(f.Orifice(1.5e-3, 0.7),),
     elevation=0.9,
 )
-PLAIN = replace(NETWORK, pump=None)
+PLAIN = NETWORK._replace(pump=None)
 
 
 def oracle_pressure(Q, network, back):
@@ -85,9 +84,9 @@ def test_worked_example():
     [
         NETWORK,
         PLAIN,
-        replace(PLAIN, reducer=None),
-        replace(PLAIN, orifices=(f.Orifice(0.8e-3, 0.62),)),
-        replace(NETWORK, orifices=(f.Orifice(3e-3, 0.8),), mains=f.Mains(6e5, 20 * LPM, 5e5)),
+        PLAIN._replace(reducer=None),
+        PLAIN._replace(orifices=(f.Orifice(0.8e-3, 0.62),)),
+        NETWORK._replace(orifices=(f.Orifice(3e-3, 0.8),), mains=f.Mains(6e5, 20 * LPM, 5e5)),
     ],
 )
 def test_flow_against_a_network_from_scratch(network, back):
@@ -109,21 +108,21 @@ def test_bare_orifice_on_a_stiff_main():
 
 
 def test_what_limits():
-    assert f.solve_fill_flow(replace(PLAIN, orifices=(f.Orifice(0.8e-3, 0.62),))).limited_by == "orifice"
-    assert f.solve_fill_flow(replace(PLAIN, orifices=(f.Orifice(6e-3, 0.8),))).limited_by == "mains"
-    small = replace(NETWORK.pump, displacement_flow=2 * LPM)
-    found = f.solve_fill_flow(replace(NETWORK, pump=small))
+    assert f.solve_fill_flow(PLAIN._replace(orifices=(f.Orifice(0.8e-3, 0.62),))).limited_by == "orifice"
+    assert f.solve_fill_flow(PLAIN._replace(orifices=(f.Orifice(6e-3, 0.8),))).limited_by == "mains"
+    small = NETWORK.pump._replace(displacement_flow=2 * LPM)
+    found = f.solve_fill_flow(NETWORK._replace(pump=small))
     assert found.limited_by == "pump"
     assert found.flow / LPM == pytest.approx(2.0, rel=0.05)
-    rigid = replace(small, slip=0.0)
-    found = f.solve_fill_flow(replace(NETWORK, pump=rigid))
+    rigid = small._replace(slip=0.0)
+    found = f.solve_fill_flow(NETWORK._replace(pump=rigid))
     assert (found.limited_by, found.flow) == ("pump", 2 * LPM)
     assert found.nodes[-1][1] == pytest.approx(0.0, abs=1e-6)
 
 
 def test_a_strong_pump_on_a_weak_main_starves():
-    network = replace(NETWORK, mains=f.Mains(0.8e5, 3 * LPM, 0.1e5), reducer=None)
-    found = f.solve_fill_flow(replace(network, orifices=(f.Orifice(3e-3, 0.8),)))
+    network = NETWORK._replace(mains=f.Mains(0.8e5, 3 * LPM, 0.1e5), reducer=None)
+    found = f.solve_fill_flow(network._replace(orifices=(f.Orifice(3e-3, 0.8),)))
     assert found.limited_by == "starved"
     assert found.pump_inlet_gauge == pytest.approx(0.0, abs=1e-3)
     assert found.residual > 1e3
@@ -136,7 +135,7 @@ def test_no_flow_against_more_pressure_than_there_is():
 
 
 def test_flow_beyond_the_curve_is_refused():
-    network = replace(PLAIN, treatment=((0.2 * LPM, 1e2), (0.5 * LPM, 4e2)))
+    network = PLAIN._replace(treatment=((0.2 * LPM, 1e2), (0.5 * LPM, 4e2)))
     with pytest.raises(OutOfRangeError) as caught:
         f.solve_fill_flow(network)
     assert caught.value.high == pytest.approx(0.75 * LPM)
@@ -150,10 +149,10 @@ def test_nothing_that_limits():
 
 def test_bypass_slope_lifts_and_lowers():
     pump = f.Pump(5e5, 5 * LPM, 0.0, bypass_slope=1e10, flow_at_setting=2e-5)
-    base = f.fill_residual(replace(NETWORK, pump=replace(pump, bypass_slope=0.0)), 1e-5)
+    base = f.fill_residual(NETWORK._replace(pump=pump._replace(bypass_slope=0.0)), 1e-5)
     agrees(
         f.fill_residual,
-        f.fill_residual(replace(NETWORK, pump=pump), 1e-5) - base,
+        f.fill_residual(NETWORK._replace(pump=pump), 1e-5) - base,
         1e5,
         outside.HAND,
         rel=1e-6,
@@ -171,7 +170,7 @@ def test_equilibrium():
 def test_more_mains_pressure_never_fills_slower(a, b):
     low, high = sorted((a, b))
     slow, fast = (
-        f.solve_fill_flow(replace(PLAIN, reducer=None, mains=f.Mains(p, 20 * LPM, 0.6 * p))).flow
+        f.solve_fill_flow(PLAIN._replace(reducer=None, mains=f.Mains(p, 20 * LPM, 0.6 * p))).flow
         for p in (low, high)
     )
     assert slow <= fast * (1 + 1e-9)
@@ -212,7 +211,7 @@ def test_noise_is_not_a_run():
 
 def test_ordinary_machine_takes_three_to_six_runs():
     # Common practice, no source: time-out 120 s; 11 L behind a 0.8 mm restrictor and a pump.
-    network = replace(NETWORK, pump=None, orifices=(f.Orifice(1.3e-3, 0.75),))
+    network = NETWORK._replace(pump=None, orifices=(f.Orifice(1.3e-3, 0.75),))
     t = f.fill_time(0.011, f.solve_fill_flow(network).flow)
     assert 3 <= f.pump_runs(t, 120.0) <= 6
 
@@ -253,7 +252,7 @@ def test_closed_fill_against_an_integration():
 def test_closed_fill_against_the_network():
     # Network solved at each back pressure; losses of hose and cartridge are not quite quadratic.
     V, p_atm = 1e-3, 101325.0
-    network = replace(PLAIN, orifices=(f.Orifice(1e-3, 0.7),))
+    network = PLAIN._replace(orifices=(f.Orifice(1e-3, 0.7),))
     p_g = f.equilibrium_gauge(network)
     end = 0.999 * V * p_g / (p_g + p_atm)
 
@@ -306,18 +305,18 @@ def test_outside_the_range(bad):
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -2e5])
 def test_a_network_of_wrong_numbers_is_refused(bad):
     for network in (
-        replace(PLAIN, mains=f.Mains(bad, 20 * LPM, 2.5e5)),
-        replace(PLAIN, mains=f.Mains(4e5, bad, 2.5e5)),
-        replace(PLAIN, mains=f.Mains(4e5, 20 * LPM, bad)),
-        replace(PLAIN, check_valve_cracking=bad),
-        replace(PLAIN, hoses=(f.Hose(0.008, bad),)),
-        replace(PLAIN, orifices=(f.Orifice(bad, 0.7),)),
-        replace(PLAIN, reducer=f.Reducer(bad)),
-        replace(PLAIN, T=bad),
-        replace(NETWORK, pump=f.Pump(bad, 5 * LPM)),
-        replace(NETWORK, pump=f.Pump(5e5, bad)),
-        replace(NETWORK, pump=f.Pump(5e5, 5 * LPM, bad)),
-        replace(PLAIN, elevation=math.nan),
+        PLAIN._replace(mains=f.Mains(bad, 20 * LPM, 2.5e5)),
+        PLAIN._replace(mains=f.Mains(4e5, bad, 2.5e5)),
+        PLAIN._replace(mains=f.Mains(4e5, 20 * LPM, bad)),
+        PLAIN._replace(check_valve_cracking=bad),
+        PLAIN._replace(hoses=(f.Hose(0.008, bad),)),
+        PLAIN._replace(orifices=(f.Orifice(bad, 0.7),)),
+        PLAIN._replace(reducer=f.Reducer(bad)),
+        PLAIN._replace(T=bad),
+        NETWORK._replace(pump=f.Pump(bad, 5 * LPM)),
+        NETWORK._replace(pump=f.Pump(5e5, bad)),
+        NETWORK._replace(pump=f.Pump(5e5, 5 * LPM, bad)),
+        PLAIN._replace(elevation=math.nan),
     ):
         with pytest.raises(OutOfRangeError):
             f.solve_fill_flow(network)
@@ -327,7 +326,7 @@ def test_a_network_of_wrong_numbers_is_refused(bad):
 
 def test_a_flowing_reading_above_the_static_one_is_refused():
     with pytest.raises(OutOfRangeError):
-        f.solve_fill_flow(replace(PLAIN, mains=f.Mains(2e5, 20 * LPM, 2.5e5)))
+        f.solve_fill_flow(PLAIN._replace(mains=f.Mains(2e5, 20 * LPM, 2.5e5)))
 
 
 @settings(max_examples=60, deadline=None)
@@ -341,8 +340,7 @@ def test_a_flowing_reading_above_the_static_one_is_refused():
     back=st.floats(0.0, 3e5),
 )
 def test_any_network_balances_or_says_what_stops_it(static, drop, bore, hose, rise, slip, back):
-    network = replace(
-        NETWORK,
+    network = NETWORK._replace(
         mains=f.Mains(static, 10 * LPM, static * (1 - drop)),
         hoses=(f.Hose(hose, 2.0, K=2.0),),
         pump=f.Pump(rise, 4 * LPM, slip),
@@ -391,8 +389,8 @@ def test_bounds_of_the_rest():
 def test_bounds_of_a_network(part, field, bound):
     def network(found):
         if not part:
-            return replace(NETWORK, **{field: found})
-        return replace(NETWORK, **{part: replace(getattr(NETWORK, part), **{field: found})})
+            return NETWORK._replace(**{field: found})
+        return NETWORK._replace(**{part: getattr(NETWORK, part)._replace(**{field: found})})
 
     f.equilibrium_gauge(network(bound))
     with pytest.raises(OutOfRangeError) as caught:

@@ -6,7 +6,6 @@ The main: 4 bar without flow, 3 bar at 0.1 L/s, so 4e5 - 1e5 (Q/1e-4)^2 (the hyd
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import pytest
 
@@ -22,7 +21,7 @@ LPM = 1e-3 / 60.0
 
 def with_pump(**figures: float) -> f.FillNetwork:
     """The plain main with a pump behind it."""
-    return replace(PLAIN, pump=f.Pump(**figures))
+    return PLAIN._replace(pump=f.Pump(**figures))
 
 
 def test_what_is_not_told_is_nothing() -> None:
@@ -39,18 +38,17 @@ def test_what_is_not_told_is_nothing() -> None:
 def test_pressure_without_flow() -> None:
     """4 bar; 3 bar behind a reducer, plus 5 bar of the pump, less 0.2 bar of the check valve: 7.8 bar."""
     assert f.equilibrium_gauge(PLAIN) == 4e5
-    way = replace(
-        PLAIN, reducer=f.Reducer(3e5), pump=f.Pump(5e5, 1e-4), check_valve_cracking=0.2e5
+    way = PLAIN._replace(reducer=f.Reducer(3e5), pump=f.Pump(5e5, 1e-4), check_valve_cracking=0.2e5
     )  # fmt: skip
     assert f.equilibrium_gauge(way) == pytest.approx(7.8e5, abs=1e-6)
     # 50 m up nothing arrives: 50 m of water are 4.9 bar.
-    assert f.equilibrium_gauge(replace(PLAIN, elevation=50.0)) == 0.0
+    assert f.equilibrium_gauge(PLAIN._replace(elevation=50.0)) == 0.0
 
 
 def test_a_main_that_cannot_give_the_flow() -> None:
     """At 0.3 L/s the relation says 4 - 9 = -5 bar: what a reducer behind it can do no more than pass on."""
     assert f.fill_residual(PLAIN, 3e-4) == pytest.approx(-5e5, abs=1e-3)
-    reduced = replace(PLAIN, reducer=f.Reducer(3e5))
+    reduced = PLAIN._replace(reducer=f.Reducer(3e5))
     assert f.fill_residual(reduced, 3e-4) == pytest.approx(-5e5, abs=1e-3)
     # -0.5 bar is no vacuum yet; -1 bar is the end, and above it nothing is added.
     assert f.fill_residual(reduced, 1e-4 * math.sqrt(4.5)) == pytest.approx(-0.5e5, abs=1e-3)
@@ -87,8 +85,8 @@ def test_ends_of_a_network(part: str, field: str, low: float, high: float) -> No
 
     def network(found: float) -> f.FillNetwork:
         if not part:
-            return replace(whole, **{field: found})
-        return replace(whole, **{part: replace(getattr(whole, part), **{field: found})})
+            return whole._replace(**{field: found})
+        return whole._replace(**{part: getattr(whole, part)._replace(**{field: found})})
 
     for inside in (low, high):
         try:
@@ -126,7 +124,7 @@ def test_no_more_flows_than_main_and_orifices_let_through() -> None:
     assert way.more_than(4e5) == pytest.approx(2e-4, rel=1e-12)
     way.orifices = 3e13
     assert way.more_than(4e5) == pytest.approx(1e-4, rel=1e-12)
-    behind = fill_network._Way(replace(PLAIN, reducer=f.Reducer(3e5)))
+    behind = fill_network._Way(PLAIN._replace(reducer=f.Reducer(3e5)))
     behind.orifices = 3e13
     assert behind.more_than(3e5) == pytest.approx(1e-4, rel=1e-12)
     behind.orifices = 0.0
@@ -142,7 +140,7 @@ def test_nothing_limits() -> None:
 
 def test_beyond_the_cartridge() -> None:
     """A cartridge measured to 0.02 L/s may be read to 0.03 L/s; 4 bar would drive more through 0.1 bar."""
-    network = replace(PLAIN, mains=f.Mains(4e5, 1e-2, 3e5), treatment=((1e-5, 4e3), (2e-5, 1e4)))
+    network = PLAIN._replace(mains=f.Mains(4e5, 1e-2, 3e5), treatment=((1e-5, 4e3), (2e-5, 1e4)))
     with pytest.raises(OutOfRangeError) as caught:
         f.solve_fill_flow(network)
     assert (caught.value.argument, caught.value.low) == ("flow", 0.0)

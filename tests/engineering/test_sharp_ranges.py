@@ -168,11 +168,6 @@ RANGES: list[tuple[Kernel[..., Any], dict[str, Any], Ends]] = [
         {"x_hot": ONE, "T_hot": DRINK, "T_cold": DRINK, "p_out": SPOUT},
     ),
     (
-        mixing_balance.mix_flash_fraction,
-        {"x_hot": 0.5, "T_hot": 398.0, "T_cold": 288.0, "p_out": 1e5},
-        {"x_hot": ONE, "T_hot": DRINK, "T_cold": DRINK, "p_out": SPOUT},
-    ),
-    (
         mixing_balance.hot_share_for,
         {"T_target": 353.0, "T_hot": 398.0, "T_cold": 288.0, "p_out": 1e5},
         {"T_target": DRINK, "T_hot": DRINK, "T_cold": DRINK, "p_out": SPOUT},

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from procgen.engineering import fill_network as net
 from procgen.engineering import hydraulics
@@ -17,8 +17,7 @@ from procgen.values.reader import Evaluation, Facts, Moved, Reader, part_name
 HOSE_ROUGHNESS = 1.5e-6
 
 
-@dataclass(frozen=True)
-class Bypass:
+class Bypass(NamedTuple):
     """A pump as its curve and its bypass describe it."""
 
     displacement: float
