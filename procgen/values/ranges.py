@@ -14,34 +14,47 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Set
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from procgen.values.define import UnavailableError
 from procgen.values.reader import Evaluation, Facts, Moved
 
 Corner = frozenset[tuple[str, float]]
 #: Gives, at an evaluation, where on the way of one leaf between its ends values jump or turn round.
-Jumps = Callable[[Evaluation | Moved, str, tuple[float, float]], list[float]]
+Places = Callable[[Evaluation | Moved, str, tuple[float, float]], list[float]]
+#: Whether a guide has something at all.
+When = Callable[[Facts], bool]
 
-#: A jump's function, the leaf along which, its ends, and where the other leaves stand.
-Line = tuple[Jumps, str, tuple[float, float], Corner]
+#: What finds places, the leaf along which, its ends, and where the other leaves stand.
+Line = tuple[Places, str, tuple[float, float], Corner]
+
+
+class Jumps(NamedTuple):
+    """Where the values of some groups jump or turn round, along the leaves that ``on`` depends on."""
+
+    groups: tuple[str, ...]
+    on: str
+    places: Places
+    when: When
+
 
 #: How often a better corner is looked for around the best one.
 CLIMBS = 3
-_OPPOSED: list[tuple[tuple[str, ...], str, Callable[[Facts], bool]]] = []
-_JUMPS: list[tuple[tuple[str, ...], str, Jumps]] = []
+_OPPOSED: list[tuple[tuple[str, ...], str, When]] = []
+_JUMPS: list[Jumps] = []
 
 
-def jumps(*groups: str, on: str) -> Callable[[Jumps], Jumps]:
+def jumps(*groups: str, on: str, when: When = lambda _: True) -> Callable[[Places], Places]:
     """Declare where the values of some groups jump or turn round, along leaves that ``on`` depends on."""
 
-    def wrap(function: Jumps) -> Jumps:
-        _JUMPS.append((groups, on, function))
+    def wrap(function: Places) -> Places:
+        _JUMPS.append(Jumps(groups, on, function, when))
         return function
 
     return wrap
 
 
-def opposed(*groups: str, on: str, when: Callable[[Facts], bool]) -> None:
+def opposed(*groups: str, on: str, when: When) -> None:
     """Declare values that have a best point at either end of another value: both are looked at."""
     _OPPOSED.append((groups, on, when))
 
@@ -108,7 +121,8 @@ class _Probe:
         }
         #: by corner what stands there, and the figures already looked at
         self.tried: dict[Corner, tuple[Moved, dict[str, float | None]]] = {}
-        self.lines: dict[tuple[Jumps, str, Corner], list[float]] = {}
+        self.lines: dict[tuple[Places, str, Corner], list[float]] = {}
+        self.jumps = [jump for jump in _JUMPS if jump.when(nominal.facts)]
 
     def sample(self, corner: Corner, identifiers: Iterable[str]) -> Moved:
         """Evaluate at a corner and keep what came out."""
@@ -230,18 +244,19 @@ def _opposite(probe: _Probe, corner: Corner, wanted: list[str]) -> list[tuple[Co
 
 def _sample_jumps(probe: _Probe, corner: Corner, identifiers: Iterable[str], along: Set[str]) -> None:
     """Both sides of each jump that lies on a line through the corner along some leaves."""
-    for groups, on, places in _JUMPS:
+    depends = probe.nominal.depends
+    for groups, on, places, _ in probe.jumps:
         concerned = [i for i in identifiers if i.startswith(groups)]
         if not concerned:
             continue
-        depends = probe.nominal.depends.get(on, set())
-        here = frozenset(item for item in corner if item[0] in depends)
-        for leaf in sorted(depends & along):
+        moving = depends.get(on, set())
+        here = frozenset(item for item in corner if item[0] in moving)
+        for leaf in sorted(moving & along):
             line = (places, leaf, frozenset(item for item in here if item[0] != leaf))
             if line not in probe.lines:
                 probe.lines[line] = places(probe.sample(line[2], ()), leaf, probe.ranged[leaf])
             for at in probe.lines[line]:
-                probe.sample(_moved(corner, {leaf: at}), concerned)
+                probe.sample(_moved(corner, {leaf: at}), [i for i in concerned if leaf in depends[i]])
 
 
 def opposite_moves(nominal: Evaluation, identifier: str) -> list[dict[str, float]]:
@@ -259,28 +274,34 @@ def opposite_moves(nominal: Evaluation, identifier: str) -> list[dict[str, float
     return found
 
 
+def jumps_of(facts: Facts, identifiers: list[str]) -> list[Jumps]:
+    """The jumps that some values of a guide may have."""
+    return [
+        jump for jump in _JUMPS if jump.when(facts) and any(i.startswith(jump.groups) for i in identifiers)
+    ]
+
+
 def jumps_between(
     evaluation: Moved,
-    identifiers: list[str],
+    known: list[Jumps],
     along: Mapping[str, tuple[float, float]],
     lines: dict[Line, list[float]],
 ) -> list[tuple[str, float]]:
-    """Both sides of each jump of some values along some leaves, all others where the evaluation has them.
+    """Both sides of each jump along some leaves, all others where the evaluation has them.
 
     What is found on a line is kept in ``lines``: other leaves than those of the jump do not change it.
     """
     found = []
-    for groups, on, places in _JUMPS:
-        if any(identifier.startswith(groups) for identifier in identifiers):
-            depends = evaluation.origin.dependence(on)
-            for name in sorted(depends & along.keys()):
-                here = frozenset(
-                    (leaf, at) for leaf, at in evaluation.moved.items() if leaf in depends and leaf != name
-                )
-                line = (places, name, along[name], here)
-                if line not in lines:
-                    lines[line] = places(evaluation, name, along[name])
-                found += [(name, at) for at in lines[line]]
+    for _, on, places, _ in known:
+        depends = evaluation.origin.dependence(on)
+        for name in sorted(depends & along.keys()):
+            here = frozenset(
+                (leaf, at) for leaf, at in evaluation.moved.items() if leaf in depends and leaf != name
+            )
+            line = (places, name, along[name], here)
+            if line not in lines:
+                lines[line] = places(evaluation, name, along[name])
+            found += [(name, at) for at in lines[line]]
     return found
 
 

@@ -20,7 +20,7 @@ from itertools import pairwise
 
 from procgen.values.define import Definition, UnavailableError
 from procgen.values.leaves import Leaf
-from procgen.values.ranges import Corner, Line, jumps_between, opposite_moves
+from procgen.values.ranges import Corner, Line, jumps_between, jumps_of, opposite_moves
 from procgen.values.reader import Evaluation, Moved, Reader
 
 #: a table that fits on a phone
@@ -135,6 +135,7 @@ class _Table:
             for name, item in evaluation.all_leaves.items()
             if item.measure.is_range and name in depends
         }
+        self.jumps = jumps_of(evaluation.facts, wanted)
         #: what stands between two points already looked at is found once: staging costs many root steps
         self.lines: dict[Line, list[float]] = {}
 
@@ -175,7 +176,7 @@ class _Table:
         return here
 
     def _jumps(self, here: Moved, along: Mapping[str, tuple[float, float]]) -> list[tuple[str, float]]:
-        return jumps_between(here, self.wanted, along, self.lines)
+        return jumps_between(here, self.jumps, along, self.lines)
 
 
 def _corners(known: Evaluation, wanted: list[str], depends: set[str]) -> list[dict[str, float]]:

@@ -206,11 +206,13 @@ def other_loads(facts: Facts | Reader) -> list[list[int]]:
     return list(by_line.values())
 
 
-@jumps("heat.", "use.energy", on="heat.element_power")
+def _staged(facts: Facts) -> bool:
+    return facts.variant.current_limit is not None
+
+
+@jumps("heat.", "use.energy", on="heat.element_power", when=_staged)
 def staging_jumps(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, float]) -> list[float]:
     """Under a current limit, times jump where the powers of some elements just fit: both sides of each."""
-    if evaluation.facts.variant.current_limit is None:
-        return []
     marks = [item.mark for item in evaluation.facts.machine.elements]
 
     def share(at: float) -> float:
@@ -236,12 +238,7 @@ def staging_jumps(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, 
 
 
 # More power heats faster, unless it leaves room for fewer elements under the limit.
-opposed(
-    "heat.",
-    "use.energy",
-    on="heat.element_power",
-    when=lambda facts: facts.variant.current_limit is not None,
-)
+opposed("heat.", "use.energy", on="heat.element_power", when=_staged)
 
 
 def _fitting(evaluation: Evaluation | Moved, marks: list[str]) -> tuple[list[float], float]:
