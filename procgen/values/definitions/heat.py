@@ -36,6 +36,8 @@ LINES = {
     "3": (3**0.5, " * 3^0.5"),
     "3_delta_208": (3**0.5, " * 3^0.5"),
 }
+#: Under this limit no element fits, W.
+LEAST_POWER = 1.0
 #: Rows of the printed heat-up table.
 CURVE_ROWS = 24
 
@@ -215,13 +217,14 @@ def staging_jumps(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, 
     """Under a current limit, times jump where the powers of some elements just fit: both sides of each."""
     marks = [item.mark for item in evaluation.facts.machine.elements]
 
-    def share(at: float) -> float:
-        """Limit over the power of all elements; the same set fits wherever this does not pass its share."""
+    def load(at: float) -> float:
+        """Power of all elements over the limit: all but a straight line along voltage and tolerance. The same
+        set fits wherever this does not pass the inverse of its share."""
         powers, limit = _fitting(evaluation.moved_by({leaf: at}), marks)
-        return limit / sum(powers) if powers else math.nan
+        return sum(powers) / max(limit, LEAST_POWER) if powers else math.nan
 
     powers, _ = _fitting(evaluation, marks)
-    first, last = share(ends[0]), share(ends[1])
+    first, last = load(ends[0]), load(ends[1])
     if not powers or math.isnan(first + last):
         return []
     total = sum(powers)
@@ -229,10 +232,10 @@ def staging_jumps(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, 
     for power in powers:
         sums |= {part + power / total for part in sums}
     places: list[float] = []
-    for wanted in sorted({round(part, 9) for part in sums}):
+    for wanted in sorted({1.0 / round(part, 9) for part in sums if part}, reverse=True):
         if (first - wanted) * (last - wanted) < 0:
             known = first - wanted, last - wanted
-            at = crossing(lambda x, w=wanted: share(x) - w, *ends, 1e-8, known)  # type: ignore[misc]
+            at = crossing(lambda x, w=wanted: load(x) - w, *ends, 1e-8, known)  # type: ignore[misc]
             places += [at * (1 - 1e-6), at * (1 + 1e-6)]
     return places
 
