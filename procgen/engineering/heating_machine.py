@@ -15,7 +15,7 @@ from procgen.engineering.water import LIQUID_T
 
 #: Longest stretch over which the water's specific heat is taken at its mean, and where held boilers change
 #: what is left for the others, over which their need is, s.
-LONGEST, VARYING = 600.0, 240.0
+LONGEST, VARYING = 1200.0, 240.0
 #: Least conductance to a group that is one, W/K.
 COUPLED = 1e-6
 #: After this time a machine that is still not hot counts as one that never will be, s.
@@ -83,10 +83,10 @@ class MachineHeat(NamedTuple):
 
 #: What a boiler may be: field, its place, ends and unit. Set point, group and elements are looked at apart.
 _BOUNDS = (
-    ("m_water", 1, 0.0, 1e4, "kg"),
-    ("C_metal", 2, 0.0, 1e8, "J/K"),
-    ("UA", 3, 0.0, 1e4, "W/K"),
-    ("UA_room", 8, 0.0, 1e4, "W/K"),
+    ("m_water", 0, 0.0, 1e4, "kg"),
+    ("C_metal", 1, 0.0, 1e8, "J/K"),
+    ("UA", 2, 0.0, 1e4, "W/K"),
+    ("UA_room", 7, 0.0, 1e4, "W/K"),
 )
 
 
@@ -160,10 +160,10 @@ def _each(boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float) -> tu
     heats, peak = [], 0.0
     for i, b in enumerate(boilers):
         try:
-            (heat,), power = _until_hot((b._replace(mark=""),), T_amb, T_start, math.inf)
+            (heat,), power = _until_hot((b,), T_amb, T_start, math.inf)
         except UnavailableError as cold:
             raise UnavailableError(cold.id, **{**cold.details, "boiler": i}) from None
-        heats.append(heat._replace(boiler=b))
+        heats.append(heat)
         peak += power
     return heats, peak
 

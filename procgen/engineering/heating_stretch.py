@@ -22,7 +22,6 @@ SERIES = 1e-4
 class HeatedBoiler(NamedTuple):
     """A boiler with its elements, and a group or casing that hangs on it: kg, J/K, W/K, K, W."""
 
-    mark: str
     m_water: float
     C_metal: float
     UA: float
@@ -99,7 +98,7 @@ class Stretch:
         self, boiler: HeatedBoiler, T_amb: float, T: float, G: float, power: float, T_end: float
     ) -> None:
         self.boiler, self.T_amb, self.T, self.G, self.power = boiler, T_amb, T, G, power
-        _, m_water, C_metal, UA, _, _, C_group, UA_group, UA_room = boiler
+        m_water, C_metal, UA, _, _, C_group, UA_group, UA_room = boiler
         C = m_water * mean_heat(T, T_end) + C_metal
         across = UA_group * (T - G)
         T_rate = (power - UA * (T - T_amb) - across) / C

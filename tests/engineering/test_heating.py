@@ -23,12 +23,11 @@ C = 273.15
 ROOM, START = 20 + C, 15 + C
 
 
-def brew(mark):
-    return HeatedBoiler(mark, 0.8, 577.5, 0.8, 93 + C, (1000.0,), 1540.0, 5.0, 1.0)
+BREW = HeatedBoiler(0.8, 577.5, 0.8, 93 + C, (1000.0,), 1540.0, 5.0, 1.0)
 
 
-STEAM = HeatedBoiler("S", 7.0, 3000.0, 4.0, 125 + C, (3500.0,))
-MACHINE = (STEAM, brew("K1"), brew("K2"), brew("K3"))
+STEAM = HeatedBoiler(7.0, 3000.0, 4.0, 125 + C, (3500.0,))
+MACHINE = (STEAM, BREW, BREW, BREW)
 
 
 def test_worked_examples():
@@ -70,7 +69,7 @@ def test_rating_tolerance():
 def alone(m_water, P, T_start, T_set, *, C_metal=0.0, UA=0.0, T_amb=ROOM):
     """Time to the set point of a boiler without a group."""
     return hm.machine_heating(
-        (HeatedBoiler("A", m_water, C_metal, UA, T_set, (P,)),), T_amb, T_start
+        (HeatedBoiler(m_water, C_metal, UA, T_set, (P,)),), T_amb, T_start
     ).time_setpoint
 
 
@@ -188,7 +187,7 @@ def cycle(boiler, loss_from, power, difference):
     return times
 
 
-@pytest.mark.parametrize(("boiler", "difference"), [(STEAM, 1.5), (brew("K"), 0.4), (brew("K"), 6.0)])
+@pytest.mark.parametrize(("boiler", "difference"), [(STEAM, 1.5), (BREW, 0.4), (BREW, 6.0)])
 def test_held_hot_against_an_integration(boiler, difference):
     b = boiler
     soaked = (b.UA_group * b.T_set + b.UA_room * ROOM) / (b.UA_group + b.UA_room) if b.UA_group else b.T_set
@@ -261,7 +260,7 @@ def test_staging_by_priority_under_a_limit():
     order = [heat.reached for heat in tight.boilers]
     assert order[1] < order[2] < order[3]
     brew_first = hm.machine_heating((*MACHINE[1:], STEAM), ROOM, START, limit=4600.0)
-    assert brew_first.boilers[-1].boiler.mark == "S"
+    assert brew_first.boilers[-1].boiler is STEAM
     assert brew_first.boilers[0].reached < brew_first.boilers[-1].reached
     assert brew_first.peak_power <= 4600.0
 
@@ -288,7 +287,6 @@ def anything(low, high):
 
 BOILERS = st.builds(
     HeatedBoiler,
-    st.just("A"),
     st.just(0.0) | anything(0.01, 100.0),
     anything(1.0, 1e5),
     st.just(0.0) | anything(1e-6, 1e4),

@@ -16,9 +16,9 @@ from .oracle import agrees
 
 C = 273.15
 ROOM, START, SET = 20 + C, 15 + C, 93 + C
-BREW = hs.HeatedBoiler("K", 0.8, 577.5, 0.8, SET, (1000.0,), 1540.0, 5.0, 1.0)
-EVEN = hs.HeatedBoiler("E", 0.0, 1e3, 0.0, SET, (), 1e3, 1.0, 0.0)
-LIGHT = hs.HeatedBoiler("M", 0.0, 2.0, 50.0, SET, (), 1.0, 400.0, 300.0)
+BREW = hs.HeatedBoiler(0.8, 577.5, 0.8, SET, (1000.0,), 1540.0, 5.0, 1.0)
+EVEN = hs.HeatedBoiler(0.0, 1e3, 0.0, SET, (), 1e3, 1.0, 0.0)
+LIGHT = hs.HeatedBoiler(0.0, 2.0, 50.0, SET, (), 1.0, 400.0, 300.0)
 #: Boiler, temperature of boiler and group, power, where it goes to, and how long.
 STRETCHES = {
     "brew": (BREW, START, ROOM, 1000.0, SET, 300.0),
@@ -103,14 +103,14 @@ def test_a_hair_across_the_end_of_a_span(apart: float) -> None:
 
 
 def test_not_told_is_none() -> None:
-    bare = hs.HeatedBoiler("K", 1.0, 0.0, 0.0, SET, (1000.0,))
+    bare = hs.HeatedBoiler(1.0, 0.0, 0.0, SET, (1000.0,))
     assert (bare.C_group, bare.UA_group, bare.UA_room) == (0, 0, 0)
 
 
 @pytest.mark.parametrize("UA", [1e-3, 1.6e-3, 1.7e-3, 0.1])
 def test_a_loss_small_against_the_time(UA: float) -> None:
     """From room temperature for 600 s: UA·(P/C)·(t²/2)·(1 − x/3 + x²/12 − x³/60), x = UA·t/C."""
-    stretch = hs.Stretch(hs.HeatedBoiler("A", 0.0, 1e4, UA, SET, ()), ROOM, ROOM, ROOM, 1e3, SET)
+    stretch = hs.Stretch(hs.HeatedBoiler(0.0, 1e4, UA, SET, ()), ROOM, ROOM, ROOM, 1e3, SET)
     x = UA * 600.0 / 1e4
     by_hand = UA * 0.1 * 180e3 * (1.0 - x / 3.0 + x**2 / 12.0 - x**3 / 60.0)
     assert stretch.lost(600.0) == pytest.approx(by_hand, rel=2e-9)
@@ -141,7 +141,7 @@ def test_when_a_temperature_is_reached(name: str, share: float) -> None:
 
 def test_never_reached() -> None:
     """200 W against 3.2 W/K: 62.5 K above the room at most; and not within a time too short."""
-    weak = hs.HeatedBoiler("W", 0.5, 300.0, 3.2, SET, ())
+    weak = hs.HeatedBoiler(0.5, 300.0, 3.2, SET, ())
     stretch = hs.Stretch(weak, ROOM, START, ROOM, 200.0, SET)
     assert stretch.time_to(ROOM + 62.6, 1e6) == math.inf
     t = stretch.time_to(ROOM + 62.4, 1e6)

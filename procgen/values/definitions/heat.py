@@ -129,7 +129,6 @@ def _heated(r: Reader, mark: str) -> heating_stretch.HeatedBoiler:
 def _heated_boiler(r: Reader, mark: str) -> heating_stretch.HeatedBoiler:
     C_metal, UA, C_group, UA_group, UA_room, elements = r.part(_vessel, mark)
     return heating_stretch.HeatedBoiler(
-        mark,
         r.value(f"heat.water_mass[{mark}]"),
         C_metal,
         UA,
@@ -295,7 +294,7 @@ def _of(r: Reader, mark: str) -> heating_machine.Heating:
 
 
 def _by_mark(r: Reader) -> dict[str, heating_machine.Heating]:
-    return {heat.boiler.mark: heat for heat in simulate(r).boilers}
+    return dict(zip(r.part(_boiler_order), simulate(r).boilers, strict=True))
 
 
 def _balance(facts: Facts, mark: str) -> str:
@@ -503,7 +502,7 @@ def curve(r: Reader) -> Series:
     result = simulate(r)
     step = result.time_ready / CURVE_ROWS
     times = [step * k for k in range(CURVE_ROWS + 1)]
-    columns = [("time", "time"), *((heat.boiler.mark, "temperature") for heat in result.boilers)]
+    columns = [("time", "time"), *((mark, "temperature") for mark in r.part(_boiler_order))]
     rows = tuple((t, *(heat.temperature(t) for heat in result.boilers)) for t in times)
     return Series(tuple(columns), rows)
 
