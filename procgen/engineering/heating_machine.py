@@ -127,7 +127,7 @@ def machine_heating(
 
     Formula: C_i(T)·dT_i/dt = P_i − UA_i·(T_i − T_amb) − UA_g,i·(T_i − T_g,i); C_g·dT_g/dt =
         UA_g·(T_i − T_g) − UA_r·(T_g − T_amb); C_i = m·Δh/ΔT + C_metal. In closed form on stretches of at most
-        600 s (240 s where boilers at set point change what is left), each ending at a set point.
+        1200 s (240 s where boilers at set point change what is left), each ending at a set point.
         Staging: in the order of ``boilers``, an element is switched on where the sum stays within ``limit``;
         a boiler at set point takes its losses first, and shares time with those that do not fit beside it.
         A boiler at set point stays there. Ready is set point and, after it, time_soak of its group (which

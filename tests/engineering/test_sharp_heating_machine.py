@@ -83,7 +83,7 @@ def test_powers_at_one_moment() -> None:
 
 @pytest.mark.parametrize("name", MACHINES)
 def test_stretches_follow_each_other(name: str) -> None:
-    """From cold to the set point without a gap, no longer than twenty minutes, with what was given as power."""
+    """From cold to the set point without a gap, at most twenty minutes each, with what was given as power."""
     for heat in machine(name).boilers:
         assert heat.stretches[0][0] == 0.0
         assert heat.stretches[0][2].at(0.0) == (COLD, ROOM)
