@@ -113,6 +113,8 @@ class _Way:
         self.head = static_head(network.elevation, network.T)
         #: Loss of all orifices over the square of the flow.
         self.orifices = sum(orifice_loss(1.0, o.d, o.Cd, network.T) for o in network.orifices)
+        #: Pressure at the pump's inlet while nothing flows.
+        self.still = self.inlet(0.0)
 
     def nodes(self, flow: float) -> list[tuple[str, float]]:
         """Pressures from the main to the pump's inlet; the lift counts at the end of the hoses."""
@@ -145,7 +147,11 @@ class _Way:
 
     def residual(self, flow: float, back_gauge: float) -> float:
         """Pressure left over at a flow."""
-        supplied = self.inlet(flow)
+        return self.left(self.inlet(flow), flow, back_gauge)
+
+    def left(self, inlet: float, flow: float, back_gauge: float) -> float:
+        """The same where the pressure at the pump's inlet is known."""
+        supplied = inlet
         if self.network.pump is not None:
             supplied += _pump_rise(self.network.pump, flow)
         return supplied - self.demand(flow, back_gauge)
@@ -289,7 +295,7 @@ def solve_fill_flow(network: FillNetwork, back_gauge: float = 0.0) -> FillResult
     def residual(flow: float) -> float:
         return way.residual(flow, back_gauge)
 
-    at_rest = residual(0.0)
+    at_rest = way.left(way.still, 0.0, back_gauge)
     if at_rest <= 0.0:
         return _result(way, 0.0, back_gauge, "none")
     pump = network.pump
@@ -306,7 +312,7 @@ def solve_fill_flow(network: FillNetwork, back_gauge: float = 0.0) -> FillResult
                 raise UnavailableError("fill.nothing_limits", flow=high)
             raise OutOfRangeError("solve_fill_flow", "flow", high, 0.0, reach, "m**3/s")
         return _result(way, high, back_gauge, "pump")
-    return _result(way, flow, back_gauge, _limiter(way, flow, back_gauge))
+    return _result(way, flow, back_gauge)
 
 
 def _starving_flow(way: _Way, high: float) -> float | None:
@@ -318,29 +324,31 @@ def _starving_flow(way: _Way, high: float) -> float | None:
     def margin(flow: float) -> float:
         return way.inlet(flow) - pump.minimum_inlet_gauge
 
-    at_rest, left = margin(0.0), margin(high)
+    left = margin(high)
     if left >= 0.0:
         return None
+    at_rest = way.still - pump.minimum_inlet_gauge
     return _root(margin, high, at_rest, left) if at_rest > 0.0 else 0.0
 
 
-def _limiter(way: _Way, flow: float, back_gauge: float) -> str:
+def _limiter(way: _Way, flow: float, inlet: float) -> str:
     pump = way.network.pump
     if pump is not None:
         bypass = max(0.0, pump.rise + pump.bypass_slope * (pump.flow_at_setting - flow))
         if _pump_rise(pump, flow) < bypass * (1.0 - 1e-9):
             return "pump"
     orifices = way.orifices * flow * flow
-    others = way.inlet(0.0) - way.inlet(flow)
+    others = way.still - inlet
     return "orifice" if orifices >= others else "mains"
 
 
-def _result(way: _Way, flow: float, back_gauge: float, limited_by: str) -> FillResult:
+def _result(way: _Way, flow: float, back_gauge: float, limited_by: str = "") -> FillResult:
+    """The way at a flow; what sets it, where that is not known, is the larger share of the losses."""
     network = way.network
     nodes = way.nodes(flow)
-    inlet = nodes[-1][1]
-    pressure = inlet
-    spare = way.residual(flow, back_gauge)
+    pressure = inlet = nodes[-1][1]
+    limited_by = limited_by or _limiter(way, flow, inlet)
+    spare = way.left(inlet, flow, back_gauge)
     if network.pump is not None:
         # A starved or displacement-limited pump adds only what the rest of the way takes.
         pressure += _pump_rise(network.pump, flow) - (spare if limited_by in ("pump", "starved") else 0.0)
