@@ -14,9 +14,9 @@ Preference = Literal["metric", "us"]
 Reference = Literal["gauge", "absolute", "difference"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Kind:
-    """One kind of quantity: what a field asks for and how a page shows it."""
+    """One kind of quantity: what a field asks for and how a page shows it. There is one object of each."""
 
     name: str
     #: pint name of the coherent SI unit that values of this kind are kept in.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from procgen.units.kinds import KINDS, Kind, Preference, from_si, gauge_number, step_in, to_si
@@ -117,6 +118,7 @@ def _decimals(kind: Kind, symbol: str, step: float, *figures: float) -> int:
     return max(min(decimals_for(kind, symbol, trade), _enough(kind, symbol, figures)), min(own, 0))
 
 
+@lru_cache(maxsize=4096)
 def _native(kind: Kind, step: float) -> str:
     """The unit that a step was typed or reckoned in: the one that it is a power of ten of."""
     if kind.us != "AWG" and _is_decade(kind, kind.us, step) and not _is_decade(kind, kind.metric, step):
@@ -155,6 +157,7 @@ def measure_pair(measure: Measure, prefer: Preference = "metric") -> Shown:
     return Shown(trade, shown.secondary)
 
 
+@lru_cache(maxsize=4096)
 def decimals_for(kind: Kind, symbol: str, step: float) -> int:
     """Decimals that show an SI step in a unit: the coarsest power of ten not above the step."""
     size = step_in(kind, symbol, step)

@@ -149,15 +149,16 @@ class _Probe:
             return edge if isinstance(edge, float) else None
 
 
-def spans(nominal: Evaluation, identifiers: list[str]) -> Mapping[str, Span]:
+def spans(nominal: Evaluation, names: list[str]) -> Mapping[str, Span]:
     """The span of every available value."""
-    probe = _Probe(nominal, identifiers)
-    depends = {
-        identifier: [name for name in probe.ranged if name in nominal.depends[identifier]]
-        for identifier in probe.seen
-    }
-    for name in probe.ranged:
-        _directions(probe, name, [i for i, leaves in depends.items() if name in leaves])
+    probe = _Probe(nominal, names)
+    depends = {i: sorted(probe.ranged.keys() & nominal.depends[i]) for i in probe.seen}
+    moved: dict[str, list[str]] = {name: [] for name in probe.ranged}
+    for identifier, leaves in depends.items():
+        for name in leaves:
+            moved[name].append(identifier)
+    for name, identifiers in moved.items():
+        _directions(probe, name, identifiers)
     for corner, wanted in _corners(probe).items():
         for each, concerned in ((corner, wanted), *_opposite(probe, corner, wanted)):
             probe.sample(each, concerned)
@@ -187,28 +188,15 @@ def _directions(probe: _Probe, name: str, identifiers: list[str]) -> None:
         _sample_jumps(probe, corner, identifiers, {name})
 
 
-def _inputs_first(probe: _Probe) -> list[str]:
-    """The identifiers so that each stands behind what it reads."""
-    order: dict[str, None] = {}
-    for identifier in probe.seen:
-        _visit(identifier, probe, order)
-    return list(order)
-
-
-def _visit(identifier: str, probe: _Probe, order: dict[str, None]) -> None:
-    if identifier in order or identifier not in probe.seen:
-        return
-    for name in sorted(probe.nominal.records[identifier].values):
-        _visit(name, probe, order)
-    order[identifier] = None
-
-
 def _corners(probe: _Probe) -> dict[Corner, list[str]]:
     """Which corners to evaluate, and which values at each."""
     own: dict[str, set[Corner]] = {}
     plan: dict[Corner, list[str]] = {}
-    for identifier in _inputs_first(probe):
-        seen = probe.seen[identifier]
+    # Each stands behind what it reads, whose result was kept first.
+    for identifier in probe.nominal.settled():
+        seen = probe.seen.get(identifier)
+        if seen is None:
+            continue
         effects = {leaf: seen.effect(leaf) for leaf in seen.ends}
         moving = {leaf: effect for leaf, effect in effects.items() if effect}
         corners = set()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import math
 import weakref
-from collections.abc import Callable, Mapping, Set
+from collections.abc import Callable, Iterable, Mapping, Set
 from functools import lru_cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
@@ -165,6 +165,10 @@ class Evaluation:
         for other in record.values:
             depends |= self.depends.get(other, set())
         return result
+
+    def settled(self) -> Iterable[str]:
+        """What was computed, values and shared parts, in the order in which it was found."""
+        return self._results
 
     def kept(self, name: str) -> Any:
         """The result, or the reason why there is none, of something computed already."""
