@@ -15,7 +15,7 @@ from procgen.values import catalogue
 from procgen.values.define import Definition, UnavailableError, source_of
 from procgen.values.leaves import Leaf
 from procgen.values.ranges import spans
-from procgen.values.reader import Evaluation, Facts, Reader, Record
+from procgen.values.reader import Evaluation, Facts, Read, Reader, Record
 from procgen.values.reasons import reason_text
 from procgen.values.rules import judge
 from procgen.values.sensitivity import effects
@@ -150,7 +150,7 @@ def _step(evaluation: Evaluation, name: str) -> float:
     definition = evaluation.definitions[name][0]
     number, kind = _result(evaluation, name), _kind(evaluation, name)
     if definition.typed:
-        steps = [_typed_step(evaluation, read, kind) for _, read in evaluation.records[name].reads]
+        steps = [_typed_step(evaluation, read, kind) for read in evaluation.records[name].reads.values()]
         if any(steps):
             return min(step for step in steps if step)
     if definition.step is not None:
@@ -174,8 +174,8 @@ class _Builder:
         self.messages = messages
         self.kinds = {name: _kind(evaluation, name) for name in evaluation.definitions}
         self.steps = {name: _step(evaluation, name) for name in evaluation.definitions}
-        #: by symbol and what is read; only ``after`` values read others at their highest
-        self._inputs: dict[tuple[str, int | str, bool], Input] = {}
+        #: by symbol and what is read; values of the last round read others at their highest
+        self._known: dict[bool, dict[Read, Input]] = {False: {}, True: {}}
 
     def value(self, name: str) -> Value:
         """One value of the worksheet."""
@@ -211,7 +211,7 @@ class _Builder:
             series=series,
             formula=formula,
             residual=_text(definition.residual, evaluation.facts, key),
-            inputs=tuple([self._input(symbol, read, at_highest) for symbol, read in record.reads]),
+            inputs=self._inputs(record, at_highest),
             source=source_of(definition.source, evaluation.facts),
             group=definition.group,
             reason=reason,
@@ -229,16 +229,19 @@ class _Builder:
         site = self.evaluation.facts.site
         return reason_text(error, self.messages, site.units if site else "metric")
 
-    def _input(self, symbol: str, read: Leaf | str, at_highest: bool) -> Input:
-        key = (symbol, read if isinstance(read, str) else id(read), at_highest)
-        found = self._inputs.get(key)
-        if found is None:
-            if isinstance(read, str):
-                found = self._value_input(symbol, read, at_highest)
-            else:
-                found = self._leaf_input(symbol, read)
-            self._inputs[key] = found
-        return found
+    def _inputs(self, record: Record, at_highest: bool) -> tuple[Input, ...]:
+        known, inputs = self._known[at_highest], []
+        for key, read in record.reads.items():
+            found = known.get(key)
+            if found is None:
+                symbol, name = key
+                found = known[key] = (
+                    self._leaf_input(symbol, read)
+                    if isinstance(read, Leaf)
+                    else self._value_input(symbol, name, at_highest)
+                )
+            inputs.append(found)
+        return tuple(inputs)
 
     @staticmethod
     def _leaf_input(symbol: str, read: Leaf) -> Input:

@@ -48,39 +48,34 @@ class Facts:
             self.leaves.add(guide.site, "site", "survey")
 
 
-class Record:
-    """What one value read, in order."""
+#: Under which symbol something was read, and its name.
+Read = tuple[str, str]
 
-    __slots__ = ("leaves", "reads", "seen", "values")
+
+class Record:
+    """What one value read, in order: by symbol and name a leaf, or the id of another value."""
+
+    __slots__ = ("reads", "values")
 
     def __init__(self) -> None:
-        self.reads: list[tuple[str, Leaf | str]] = []
-        self.seen: set[tuple[str, str]] = set()
-        self.leaves: set[str] = set()
+        self.reads: dict[Read, Leaf | str] = {}
         self.values: set[str] = set()
 
     def leaf(self, symbol: str, leaf: Leaf) -> None:
         """A leaf was read; the same leaf may stand under two symbols in one formula."""
-        name = leaf.name
-        key = (symbol, name)
-        if key not in self.seen:
-            self.seen.add(key)
-            self.leaves.add(name)
-            self.reads.append((symbol, leaf))
+        self.reads.setdefault((symbol, leaf.name), leaf)
 
     def value(self, symbol: str, identifier: str) -> None:
         """Another value was read."""
         if identifier not in self.values:
             self.values.add(identifier)
-            self.reads.append((symbol, identifier))
+            self.reads[symbol, identifier] = identifier
 
     def merge(self, other: Record) -> None:
         """What a part of the computation read was read by the whole."""
-        for symbol, read in other.reads:
-            if isinstance(read, str):
-                self.value(symbol, read)
-            else:
-                self.leaf(symbol, read)
+        known = self.values & other.values
+        self.values |= other.values
+        self.reads.update({key: read for key, read in other.reads.items() if key[1] not in known})
 
 
 class Evaluation:
@@ -161,9 +156,12 @@ class Evaluation:
     def _run(self, name: str, compute: Callable[..., Any], key: str) -> Any:
         record = self.records[name] = Record()
         result = self._results[name] = attempt(compute, Reader(self, record), key)
-        depends = self.depends[name] = set(record.leaves)
-        for other in record.values:
-            depends |= self.depends.get(other, set())
+        depends = self.depends[name] = set()
+        for (_, read), leaf in record.reads.items():
+            if isinstance(leaf, Leaf):
+                depends.add(read)
+            else:
+                depends |= self.depends.get(read, set())
         return result
 
     def settled(self) -> Iterable[str]:

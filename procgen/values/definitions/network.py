@@ -72,7 +72,7 @@ def mains(r: Reader) -> net.Mains:
 def no_drop(evaluation: Evaluation | Moved, leaf: str, ends: tuple[float, float]) -> list[float]:
     """Where ranges of the standing and the flowing reading overlap, the main is strongest with both equal."""
     reads = evaluation.origin.records[part_name(_mains, "")].reads
-    names = {symbol: read.name for symbol, read in reads if isinstance(read, Leaf)}
+    names = {symbol: name for (symbol, name), read in reads.items() if isinstance(read, Leaf)}
     other = {names["p_static"]: names["p_test"], names["p_test"]: names["p_static"]}.get(leaf)
     if other is None:
         return []
