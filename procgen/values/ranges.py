@@ -4,16 +4,17 @@ Method: each ranged leaf is moved alone to both its ends, which tells the direct
 follows it. A value is then evaluated at the two corners where every leaf pushes the same way, and at the
 corners of the values it reads (a count such as runs follows its time only in steps, and shows no direction
 of its own). For quantities monotone in each leaf the two corners are the exact ends. Where a direction may
-turn round on the way to the corner, each leaf is flipped once more from there and the better end kept. What
-jumps (elements that just fit under a current limit) is evaluated on both sides of each jump; what ceases to
-exist inside the range (a target just out of reach) counts with the figure of its edge. A property test
-samples the inside of the ranges for every id of every guide.
+turn round on the way to the corner, each leaf is flipped once more from there, two such leaves together as
+well, and the better end kept. What jumps (elements that just fit under a current limit) is evaluated on both
+sides of each jump; what ceases to exist inside the range (a target just out of reach) counts with the figure
+of its edge. A property test samples the inside of the ranges for every id of every guide.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Set
 from dataclasses import dataclass, field
+from itertools import product
 from typing import NamedTuple
 
 from procgen.values.define import UnavailableError
@@ -301,19 +302,20 @@ def _climb(probe: _Probe, depends: Mapping[str, list[str]]) -> None:
     """Flip leaves from the best corner on each side, as long as that helps."""
     waiting = {(identifier, side) for identifier in depends for side in (-1, 1)}
     for _ in range(CLIMBS):
-        plan: dict[tuple[Corner, str], set[str]] = {}
+        plan: dict[tuple[Corner, tuple[str, ...]], set[str]] = {}
         for identifier, side in sorted(waiting):
             seen = probe.seen[identifier]
             corner = seen.lowest if side < 0 else seen.highest
-            for leaf in _doubtful(
-                probe, seen, corner, depends[identifier], seen.low if side < 0 else seen.high
-            ):
-                plan.setdefault((corner, leaf), set()).add(identifier)
+            leaves = _doubtful(probe, seen, corner, depends[identifier], seen.low if side < 0 else seen.high)
+            # Of two that pull against each other neither helps alone.
+            for flipped in [(leaf,) for leaf in leaves] + [tuple(leaves)] * (len(leaves) == 2):
+                plan.setdefault((corner, flipped), set()).add(identifier)
         before = {key: _end(probe, key) for key in waiting}
-        for (corner, leaf), identifiers in plan.items():
-            for end in probe.ranged[leaf]:
-                if (leaf, end) not in corner:
-                    probe.sample(_moved(corner, {leaf: end}), identifiers)
+        for (corner, flipped), identifiers in plan.items():
+            for ends in product(*(probe.ranged[leaf] for leaf in flipped)):
+                move = dict(zip(flipped, ends, strict=True))
+                if corner.isdisjoint(move.items()):
+                    probe.sample(_moved(corner, move), identifiers)
         waiting = {key for key in waiting if _end(probe, key) != before[key]}
         if not waiting:
             return
@@ -334,4 +336,4 @@ def _doubtful(probe: _Probe, seen: _Seen, corner: Corner, leaves: list[str], fou
     together = abs(found - alone)
     if together <= 1e-9 * abs(found) and not seen.gap:
         return []
-    return [leaf for leaf in leaves if seen.gap or abs(seen.effect(leaf)) <= 2.0 * together]
+    return [leaf for leaf in leaves if seen.gap or abs(seen.effect(leaf)) <= 4.0 * together]
