@@ -156,12 +156,9 @@ class Evaluation:
     def _run(self, name: str, compute: Callable[..., Any], key: str) -> Any:
         record = self.records[name] = Record()
         result = self._results[name] = attempt(compute, Reader(self, record), key)
-        depends = self.depends[name] = set()
-        for (_, read), leaf in record.reads.items():
-            if isinstance(leaf, Leaf):
-                depends.add(read)
-            else:
-                depends |= self.depends.get(read, set())
+        values = record.values
+        depends = {read for _, read in record.reads} - values
+        self.depends[name] = depends.union(*[self.depends.get(value, ()) for value in values])
         return result
 
     def settled(self) -> Iterable[str]:

@@ -103,12 +103,10 @@ def _hoses_formula(facts: Facts) -> str:
 )
 def hose_loss(r: Reader) -> float:
     flow, T = r.value("fill.flow", "Q"), network.water_temperature(r)
-    before, after = network.hoses_of(r, r.machine.water.fill)
-    pieces = [network.line_hose(r), *(network.hose(r, piece) for piece in (*before, *after))]
     return sum(
         hydraulics.pipe_loss(flow, p.bore, p.length, p.roughness, T)
         + hydraulics.fitting_loss(flow, p.bore, p.K, T)
-        for p in pieces
+        for p in network.fill_hoses(r)
     )
 
 

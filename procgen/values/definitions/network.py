@@ -193,17 +193,40 @@ def network_pump(r: Reader, unit: Pump) -> net.Pump:
     return net.Pump(factory_rise(r, unit), by.displacement, by.slip)
 
 
+def _way_of(r: Reader, path: FillPath | BrewFeed) -> tuple[net.Hose, ...]:
+    """Pipe and hoses from the isolating valve to the boilers."""
+    before, after = hoses_of(r, path)
+    return (line_hose(r), *(hose(r, piece) for piece in (*before, *after)))
+
+
+def _fill_hoses(r: Reader) -> tuple[net.Hose, ...]:
+    return _way_of(r, r.machine.water.fill)
+
+
+def fill_hoses(r: Reader) -> tuple[net.Hose, ...]:
+    """Pipe and hoses from the isolating valve to the steam boiler."""
+    found: tuple[net.Hose, ...] = r.part(_fill_hoses)
+    return found
+
+
+def _brew_hoses(r: Reader) -> tuple[net.Hose, ...]:
+    return _way_of(r, r.machine.water.brew_feed)
+
+
+def _fill_pump(r: Reader) -> net.Pump | None:
+    unit = source_pump(r, r.machine.water.fill.source)
+    return network_pump(r, unit) if unit else None
+
+
 def _fill_network(r: Reader) -> net.FillNetwork:
     path = r.machine.water.fill
-    before, after = hoses_of(r, path)
-    unit = source_pump(r, path.source)
     return net.FillNetwork(
         mains=mains(r),
         T=water_temperature(r),
         reducer=reducer(r),
         treatment=treatment_curve(r),
-        hoses=(line_hose(r), *(hose(r, piece) for piece in (*before, *after))),
-        pump=network_pump(r, unit) if unit else None,
+        hoses=fill_hoses(r),
+        pump=r.part(_fill_pump),
         check_valve_cracking=r.leaf(path, "check_valve_opens", "p_check"),
         orifices=(
             net.Orifice(r.leaf(path, "orifice_bore", "d_o"), r.leaf(path, "orifice_discharge", "C_d")),
@@ -221,13 +244,12 @@ def fill_network(r: Reader) -> net.FillNetwork:
 def brew_network(r: Reader, restrictor: tuple[float, float] | None = None) -> net.FillNetwork:
     """Everything in series from the main, pumps standing still, into a brew boiler or out of a group."""
     path = r.machine.water.brew_feed
-    before, after = hoses_of(r, path)
     return net.FillNetwork(
         mains=mains(r),
         T=water_temperature(r),
         reducer=reducer(r),
         treatment=treatment_curve(r),
-        hoses=(line_hose(r), *(hose(r, piece) for piece in (*before, *after))),
+        hoses=r.part(_brew_hoses),
         check_valve_cracking=r.leaf(path, "check_valve_opens", "p_check"),
         orifices=(net.Orifice(*restrictor),) if restrictor else (),
     )
