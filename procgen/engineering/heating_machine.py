@@ -168,6 +168,10 @@ def _each(boilers: tuple[HeatedBoiler, ...], T_amb: float, T_start: float) -> tu
     return heats, peak
 
 
+#: Boilers at their set point: power of all their elements that fit, and how they came there.
+Held = Sequence[tuple[float, Heating]]
+
+
 class _Supply:
     """What the boilers may draw together."""
 
@@ -175,41 +179,46 @@ class _Supply:
         self.boilers, self.limit = boilers, limit
         self.full = [fitting(b.elements, limit) for b in boilers]
         self.peak = 0.0
-        self.switched: dict[tuple[tuple[bool, ...], float], list[float]] = {}
+        self.fitted: dict[tuple[tuple[bool, ...], float], tuple[list[float], float]] = {}
 
-    def powers(self, done: list[Heating | None], start: float, length: float) -> list[float]:
-        """Mean power of each heating boiler: all elements that fit, less the time that held boilers need."""
-        heating = tuple([heat is None for heat in done])
-        alone = self._switch(heating, 0.0)
-        if all(heating):
-            return alone
+    def powers(self, cold: tuple[bool, ...], held: Held, start: float, length: float) -> list[float]:
+        """Mean power of each cold boiler: all elements that fit, less the time that held boilers need."""
+        alone = self._switch(cold, 0.0)
         duty, largest = 0.0, 0.0
-        for full, heat in zip(self.full, done, strict=True):
-            if heat is not None and full > 0.0:
-                need = heat.kept(start, start + length) / length
-                if need > 0.0:
-                    duty += need / full
-                    largest = max(largest, full)
+        for full, heat in held:
+            need = heat.kept(start, start + length) / length
+            if need > 0.0:
+                duty += need / full
+                largest = max(largest, full)
         if duty == 0.0:
             return alone
         duty = min(1.0, duty)
-        beside = self._switch(heating, largest)
+        beside = self._switch(cold, largest)
         return [(1.0 - duty) * a + duty * b for a, b in zip(alone, beside, strict=True)]
 
-    def _switch(self, heating: tuple[bool, ...], busy: float) -> list[float]:
+    def vary(self, cold: tuple[bool, ...], held: Held) -> bool:
+        """Whether the cold boilers ever have to wait for one that is held."""
+        return bool(held) and self._fit(cold, max([full for full, _ in held])) != self._fit(cold, 0.0)
+
+    def _switch(self, cold: tuple[bool, ...], busy: float) -> list[float]:
         """Powers of what is switched on beside ``busy``."""
-        known = self.switched.get((heating, busy))
+        powers, total = self._fit(cold, busy)
+        self.peak = max(self.peak, busy + total)
+        return powers
+
+    def _fit(self, cold: tuple[bool, ...], busy: float) -> tuple[list[float], float]:
+        """Powers of what there is room for beside ``busy``, and their sum."""
+        known = self.fitted.get((cold, busy))
         if known is not None:
             return known
         left = self.limit - busy
-        powers = [0.0] * len(heating)
+        powers = [0.0] * len(cold)
         for i, b in enumerate(self.boilers):
-            if heating[i]:
+            if cold[i]:
                 powers[i] = fitting(b.elements, left)
                 left -= powers[i]
-        self.peak = max(self.peak, busy + sum(powers))
-        self.switched[heating, busy] = powers
-        return powers
+        found = self.fitted[cold, busy] = powers, sum(powers)
+        return found
 
 
 def fitting(elements: tuple[float, ...], left: float) -> float:
@@ -265,13 +274,14 @@ def _next(
     It ends with the first set point, and powers and heats are means up to its end: so that is found in turns.
     """
     boilers = supply.boilers
-    heating = [i for i, heat in enumerate(done) if heat is None]
-    held = len(heating) < len(done)
-    longest = VARYING if held else LONGEST
-    length = longest = min(longest, PATIENCE - clock)
+    cold = tuple([heat is None for heat in done])
+    heating = [i for i, waits in enumerate(cold) if waits]
+    held = [(full, heat) for full, heat in zip(supply.full, done, strict=True) if heat and full > 0.0]
+    vary = supply.vary(cold, held)
+    length = longest = min(VARYING if vary else LONGEST, PATIENCE - clock)
     ways: dict[tuple[int, float], tuple[Stretch, float]] = {}
     for _ in range(PASSES):
-        powers = supply.powers(done, clock, length)
+        powers = supply.powers(cold, held, clock, length)
         arrivals = [longest]
         for i in heating:
             way = ways.get((i, powers[i]))
@@ -281,8 +291,8 @@ def _next(
                 way = ways[i, powers[i]] = stretch, stretch.time_to(b.T_set, longest)
             arrivals.append(way[1])
         before, length = length, min(arrivals)
-        # What boilers at set point take changes with the length; without one, powers do not.
-        if not held or abs(length - before) <= SAME_MOMENT * length:
+        # What boilers at set point take changes with the length; where nobody waits for it, powers do not.
+        if not vary or abs(length - before) <= SAME_MOMENT * length:
             break
     moves = {}
     for i in heating:

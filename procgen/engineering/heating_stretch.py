@@ -133,12 +133,15 @@ class Stretch:
     def time_to(self, level: float, end: float) -> float:
         """When the boiler comes to a temperature above that of the start, s; infinite where not until an end.
 
-        Newton's method, at first as if it warmed evenly, and halving where that leads out of what is left:
-        long after a short lag nothing moves any more, and a cold group may cool its boiler first.
+        Without a group the inverse of its curve. With one Newton's method, at first as if it warmed evenly,
+        and halving where that leads out of what is left: long after a short lag nothing moves any more, and a
+        cold group may cool its boiler first.
         """
         last = self.at(end)[0]
         if last < level:
             return math.inf
+        if not self.fast:
+            return min(_undecayed(self.slow, (level - self.T) / self.T_slow), end)
         low, high = 0.0, end
         t = end * (level - self.T) / (last - self.T)
         for _ in range(TRIES):
@@ -167,6 +170,13 @@ class Stretch:
 def _decayed(rate: float, t: float) -> float:
     """(1 − exp(−λ·t))/λ, and t without decay."""
     return -math.expm1(-rate * t) / rate if rate > 0.0 else t
+
+
+def _undecayed(rate: float, decayed: float) -> float:
+    """Its inverse, infinite where it is never reached."""
+    if rate > 0.0:
+        return -math.log1p(-rate * decayed) / rate if rate * decayed < 1.0 else math.inf
+    return decayed
 
 
 def _twice_decayed(rate: float, t: float) -> float:
