@@ -81,38 +81,33 @@ class MachineHeat(NamedTuple):
     peak_power: float
 
 
-#: What a boiler may be: field, its place, ends and unit. Set point, group and elements are looked at apart.
-_BOUNDS = (
-    ("m_water", 0, 0.0, 1e4, "kg"),
-    ("C_metal", 1, 0.0, 1e8, "J/K"),
-    ("UA", 2, 0.0, 1e4, "W/K"),
-    ("UA_room", 7, 0.0, 1e4, "W/K"),
-)
-
-
-def _bound(name: str, found: float, low: float, high: float, unit: str) -> None:
-    if not low <= found <= high:
-        raise OutOfRangeError("machine_heating", name, found, low, high, unit)
-
-
 def _check(
     boilers: Sequence[HeatedBoiler], T_amb: float, T_start: float, limit: float, difference: float
 ) -> None:
-    _bound("boilers", len(boilers), 1, 20, "")
-    _bound("T_amb", T_amb, LIQUID_T[0], AMBIENT[1], "K")
-    _bound("T_start", T_start, LIQUID_T[0], GRID_TOP - GRID, "K")
-    _bound("limit", limit, 0.0, math.inf, "W")
-    _bound("soak_difference", difference, 1e-3, 100.0, "K")
+    checks = [
+        ("boilers", len(boilers), 1, 20, ""),
+        ("T_amb", T_amb, LIQUID_T[0], AMBIENT[1], "K"),
+        ("T_start", T_start, LIQUID_T[0], GRID_TOP - GRID, "K"),
+        ("limit", limit, 0.0, math.inf, "W"),
+        ("soak_difference", difference, 1e-3, 100.0, "K"),
+    ]
     coldest = max(T_start, T_amb)
-    for b in boilers:
-        _bound("T_set", b.T_set, coldest, GRID_TOP - GRID, "K")
-        for name, index, low, high, unit in _BOUNDS:
-            _bound(name, b[index], low, high, unit)  # type: ignore[arg-type]
-        _bound("heat capacity", b.m_water * 4180.0 + b.C_metal, 1.0, 1e9, "J/K")
-        _bound("UA_group", b.UA_group, 0.0 if b.UA_group == 0.0 else COUPLED, 1e4, "W/K")
-        _bound("C_group", b.C_group, 0.0 if b.UA_group == 0.0 else 1.0, 1e8, "J/K")
-        for power in b.elements:
-            _bound("elements", power, 0.0, 1e6, "W")
+    for m_water, C_metal, UA, T_set, elements, C_group, UA_group, UA_room in boilers:
+        checks += [
+            ("T_set", T_set, coldest, GRID_TOP - GRID, "K"),
+            ("m_water", m_water, 0.0, 1e4, "kg"),
+            ("C_metal", C_metal, 0.0, 1e8, "J/K"),
+            ("UA", UA, 0.0, 1e4, "W/K"),
+            ("UA_room", UA_room, 0.0, 1e4, "W/K"),
+            ("heat capacity", m_water * 4180.0 + C_metal, 1.0, 1e9, "J/K"),
+            ("UA_group", UA_group, 0.0 if UA_group == 0.0 else COUPLED, 1e4, "W/K"),
+            ("C_group", C_group, 0.0 if UA_group == 0.0 else 1.0, 1e8, "J/K"),
+        ]
+        checks += [("elements", power, 0.0, 1e6, "W") for power in elements]
+    for name, found, low, high, unit in checks:
+        # The comparison is written so that NaN fails it.
+        if not low <= found <= high:
+            raise OutOfRangeError("machine_heating", name, found, low, high, unit)
 
 
 def machine_heating(

@@ -36,10 +36,8 @@ def step_for(si: float, kind_name: str, digits: int) -> float:
     if kind_name == "time":
         return _time_step(si, digits)
     shown = from_si(kind, kind.metric, si)
-    if shown == 0:
-        return abs(to_si(kind, kind.metric, 10.0**-kind.decimals) - to_si(kind, kind.metric, 0))
-    exponent = math.floor(math.log10(abs(shown))) - digits + 1
-    return abs(to_si(kind, kind.metric, 10.0**exponent) - to_si(kind, kind.metric, 0))
+    exponent = math.floor(math.log10(abs(shown))) - digits + 1 if shown else -kind.decimals
+    return step_of(kind, kind.metric, 10.0**exponent)
 
 
 def _time_step(si: float, digits: int) -> float:
@@ -290,6 +288,7 @@ def read_back(kind_name: str, text: str) -> list[tuple[float, float]]:
     return result
 
 
+@lru_cache(maxsize=4096)
 def step_of(kind: Kind, symbol: str, size: float) -> float:
     """SI size of a step given in a unit."""
     return abs(to_si(kind, symbol, size) - to_si(kind, symbol, 0.0))

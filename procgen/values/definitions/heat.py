@@ -127,31 +127,27 @@ def _heated(r: Reader, mark: str) -> heating_stretch.HeatedBoiler:
 
 
 def _heated_boiler(r: Reader, mark: str) -> heating_stretch.HeatedBoiler:
-    C_metal, UA, C_group, UA_group, UA_room, elements = r.part(_vessel, mark)
-    return heating_stretch.HeatedBoiler(
-        r.value(f"heat.water_mass[{mark}]"),
-        C_metal,
-        UA,
-        set_point(r, mark),
-        tuple([r.value(name, symbol) for name, symbol in elements]),
-        C_group,
-        UA_group,
-        UA_room,
-    )
+    vessel: heating_stretch.HeatedBoiler
+    vessel, elements = r.part(_vessel, mark)
+    powers = tuple([r.value(name, symbol) for name, symbol in elements])
+    return heating_stretch.HeatedBoiler(*vessel[:4], powers, *vessel[5:])
 
 
-def _vessel(r: Reader, mark: str) -> tuple[float, float, float, float, float, list[tuple[str, str]]]:
-    """What no supply changes: shell, loss, groups; and the powers of its elements by their names."""
+def _vessel(r: Reader, mark: str) -> tuple[heating_stretch.HeatedBoiler, list[tuple[str, str]]]:
+    """A boiler as no supply changes it, without its elements; and the powers of those by their names."""
     boiler = boiler_of(r, mark)
     groups = [] if is_steam(r, mark) else [g for g in r.machine.groups if g.brew_boiler == mark]
-    return (
+    vessel = heating_stretch.HeatedBoiler(
+        r.value(f"heat.water_mass[{mark}]"),
         r.leaf(boiler, "shell_mass", f"m_shell_{mark}") * SPECIFIC_HEAT[boiler.material],
         r.leaf(boiler, "loss", f"UA_{mark}"),
+        set_point(r, mark),
+        (),
         sum([r.leaf(g, "head_mass", f"m_{g.mark}") * SPECIFIC_HEAT[g.head_material] for g in groups]),
         sum([r.leaf(g, "head_coupling", f"UA_{g.mark}") for g in groups]),
         sum([r.leaf(g, "head_loss", f"UA_room_{g.mark}") for g in groups]),
-        [(f"heat.element_power[{e}]", f"P_{e}") for e in elements_of(r, mark)],
     )
+    return vessel, [(f"heat.element_power[{e}]", f"P_{e}") for e in elements_of(r, mark)]
 
 
 def elements_of(facts: Facts | Reader, mark: str) -> list[str]:
