@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
 from procgen.engineering.kernel import Source
@@ -57,7 +58,7 @@ class Definition:
     #: what may not be passed, and on which side: shown rounded inward where other figures round outward
     limit: Limit | None = None
 
-    @property
+    @cached_property
     def group(self) -> str:
         """First word of the id."""
         return self.id.partition(".")[0]

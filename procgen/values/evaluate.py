@@ -198,24 +198,25 @@ class _Builder:
         formula = _text(definition.formula, evaluation.facts, key)
         if formula in {"max(members)", "min(members)", "sum(members)"}:
             formula = _members_formula(formula, record)
+        # By place, in the order of its fields: names would take as long again.
         return Value(
-            id=name,
-            kind="series" if series else self.kinds[name],
-            title=f"{title} {key}" if key else title,
-            status="ok" if result is not None else "unavailable",
-            why=why,
-            value=number,
-            low=span.low if span else number,
-            high=span.high if span else number,
-            step=self.steps[name],
-            series=series,
-            formula=formula,
-            residual=_text(definition.residual, evaluation.facts, key),
-            inputs=self._inputs(record, at_highest),
-            source=source_of(definition.source, evaluation.facts),
-            group=definition.group,
-            reason=reason,
-            limit=definition.limit,
+            name,
+            "series" if series else self.kinds[name],
+            f"{title} {key}" if key else title,
+            "ok" if result is not None else "unavailable",
+            why,
+            number,
+            span.low if span else number,
+            span.high if span else number,
+            self.steps[name],
+            series,
+            formula,
+            _text(definition.residual, evaluation.facts, key),
+            self._inputs(record, at_highest),
+            source_of(definition.source, evaluation.facts),
+            definition.group,
+            reason,
+            definition.limit,
         )
 
     def _series(self, series: Series) -> Series:

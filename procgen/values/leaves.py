@@ -87,7 +87,7 @@ class Leaves:
     def __init__(self) -> None:
         self._files: list[_FileLeaves] = []
         #: leaves that were read, their nominal figures, and by name where they stand
-        self._read: dict[Key, Leaf] = {}
+        self.read: dict[Key, Leaf] = {}
         self._figures: dict[Key, float] = {}
         self._keys: dict[str, Key] = {}
 
@@ -101,10 +101,10 @@ class Leaves:
     def leaf(self, section: BaseModel, field: str) -> Leaf:
         """The leaf of a section's field (which must hold a quantity)."""
         key = (id(section), field)
-        found = self._read.get(key)
+        found = self.read.get(key)
         if found is None:
             file = next(file for file in self._files if key[0] in file.sections)
-            found = self._read[key] = file.leaf(section, field)
+            found = self.read[key] = file.leaf(section, field)
             self._figures[key] = found.measure.value
             self._keys[found.name] = key
         return found

@@ -202,12 +202,13 @@ def attempt(compute: Callable[..., Any], reader: Reader, key: str) -> Any:
 class Reader:
     """The hands of one value function; what they take is recorded."""
 
-    __slots__ = ("_evaluation", "_record", "machine", "site", "variant")
+    __slots__ = ("_evaluation", "_leaves", "_record", "machine", "site", "variant")
 
     def __init__(self, evaluation: Any, record: Record) -> None:
         self._evaluation = evaluation
         self._record = record
-        facts = evaluation.facts
+        facts: Facts = evaluation.facts
+        self._leaves = facts.leaves
         self.machine: Machine = facts.machine
         self.site: Site | None = facts.site
         self.variant: SupplyVariant = facts.variant
@@ -220,15 +221,16 @@ class Reader:
 
     def leaf(self, section: BaseModel, field: str, symbol: str = "") -> float:
         """A typed quantity in SI."""
-        evaluation = self._evaluation
-        leaf: Leaf = evaluation.facts.leaves.leaf(section, field)
-        self._record.leaf(symbol, leaf)
-        evaluation.all_leaves[leaf.name] = leaf
-        return leaf.measure.value
+        # One call for the whole: every figure of a profile or survey goes through here.
+        leaf = self._leaves.read.get((id(section), field)) or self._leaves.leaf(section, field)
+        name, _, _, measure = leaf
+        self._record.reads.setdefault((symbol, name), leaf)
+        self._evaluation.all_leaves[name] = leaf
+        return measure.value
 
     def end(self, section: BaseModel, field: str, symbol: str, *, high: bool) -> float:
         """One end of a typed range, as a figure of its own."""
-        leaf = self._evaluation.facts.leaves.leaf(section, field)
+        leaf = self._leaves.leaf(section, field)
         m = leaf.measure
         end = m.high if high else m.low
         fixed = Measure(m.kind, end, end, end, m.text, step_for(end, m.kind, 3))
