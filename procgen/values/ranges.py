@@ -133,21 +133,22 @@ class _Probe:
         evaluation, done = found
         for identifier in identifiers:
             if identifier not in done:
-                result = done[identifier] = self._result(evaluation, identifier)
+                seen = self.seen[identifier]
+                try:
+                    result = evaluation.get(identifier)
+                except UnavailableError as error:
+                    seen.gap = seen.gap or error.again()
+                    result = _edge(error)
+                done[identifier] = result
                 if result is not None:
-                    self.seen[identifier].add(result, corner)
+                    seen.add(result, corner)
         return evaluation
 
-    def _result(self, evaluation: Moved, identifier: str) -> float | None:
-        """A value's figure; where it has none, that of its edge if it names one."""
-        try:
-            found: float = evaluation.get(identifier)
-            return found
-        except UnavailableError as error:
-            seen = self.seen[identifier]
-            seen.gap = seen.gap or error.again()
-            edge = error.params.get("edge")
-            return edge if isinstance(edge, float) else None
+
+def _edge(error: UnavailableError) -> float | None:
+    """What counts where a value has no figure: that of its edge, if it names one."""
+    edge = error.params.get("edge")
+    return edge if isinstance(edge, float) else None
 
 
 def spans(nominal: Evaluation, names: list[str]) -> Mapping[str, Span]:
@@ -235,12 +236,13 @@ def _sample_jumps(probe: _Probe, corner: Corner, identifiers: Iterable[str], alo
     """Both sides of each jump that lies on a line through the corner along some leaves."""
     depends = probe.nominal.depends
     for groups, on, places, _ in probe.jumps:
-        concerned = [i for i in identifiers if i.startswith(groups)]
+        moving = depends.get(on, set())
+        moved = sorted(moving & along)
+        concerned = [i for i in identifiers if i.startswith(groups)] if moved else []
         if not concerned:
             continue
-        moving = depends.get(on, set())
         here = frozenset(item for item in corner if item[0] in moving)
-        for leaf in sorted(moving & along):
+        for leaf in moved:
             line = (places, leaf, frozenset(item for item in here if item[0] != leaf))
             if line not in probe.lines:
                 probe.lines[line] = places(probe.sample(line[2], ()), leaf, probe.ranged[leaf])

@@ -293,6 +293,8 @@ class Places(dict[str, tuple[int, dict[int, Any]]]):
         super().__init__()
         self.nominal = nominal
         self._shifts: dict[str, int] = {}
+        #: by leaf all bits of its place
+        self._masks: dict[str, int] = {}
         self._numbers: dict[str, dict[float, int]] = {}
         for name, leaf in nominal.all_leaves.items():
             if leaf.measure.is_range:
@@ -303,7 +305,7 @@ class Places(dict[str, tuple[int, dict[int, Any]]]):
         leaf = self.nominal.all_leaves.get(name)
         self._numbers[name] = {} if leaf is None else {leaf.measure.value: 0}
         # What is known already was found with this leaf unmoved.
-        full = ((1 << _BITS) - 1) << shift
+        full = self._masks[name] = ((1 << _BITS) - 1) << shift
         for value, (mask, results) in self.items():
             if name in self.nominal.dependence(value):
                 self[value] = (mask | full, results)
@@ -328,10 +330,9 @@ class Places(dict[str, tuple[int, dict[int, Any]]]):
         if name not in self.nominal.depends:
             cell: tuple[int, dict[int, Any]] = (-1, {})
         else:
-            full = (1 << _BITS) - 1
             mask = 0
-            for leaf in depends & self._shifts.keys():
-                mask |= full << self._shifts[leaf]
+            for leaf in depends & self._masks.keys():
+                mask |= self._masks[leaf]
             # Unmoved it stands as it was computed.
             cell = (mask, {0: self.nominal.kept(name)})
         self[name] = cell
