@@ -11,7 +11,8 @@ from procgen.procedure.filters import inward_range
 from procgen.units.kinds import Preference
 from procgen.units.measure import Measure
 from procgen.units.show import Shown, measure_pair, pair, pair_range
-from procgen.values.worksheet import Figure, Value
+from procgen.values.figure import Figure
+from procgen.values.worksheet import Value
 
 Show = Literal["pair", "span", "limits", "upper", "lower", "at_most", "at_least", "count_span"]
 _END = {
@@ -137,12 +138,9 @@ def shown_figure(kind: str, si: float, step: float, prefer: Preference) -> Quant
     return Quantity(shown.primary, shown.secondary, attributes)
 
 
-def sentence_pieces(parts: Iterable[str | Figure], text: str, prefer: Preference) -> list[str | Quantity]:
+def sentence_pieces(parts: Iterable[str | Figure], prefer: Preference) -> list[str | Quantity]:
     """A finding's sentence with its figures marked."""
-    found: list[str | Quantity] = [
-        part if isinstance(part, str) else _figure_quantity(part, prefer) for part in parts
-    ]
-    return found or [text]
+    return [part if isinstance(part, str) else _figure_quantity(part, prefer) for part in parts]
 
 
 def _figure_quantity(figure: Figure, prefer: Preference) -> Quantity:

@@ -41,8 +41,8 @@ def card(scene: Scene) -> Content | None:
         (
             finding.title,
             scene.say(f"readiness.{finding.verdict}"),
-            sentence_pieces(finding.reason_parts, finding.reason, scene.prefer),
-            sentence_pieces(finding.remedy_parts, finding.remedy, scene.prefer),
+            sentence_pieces(finding.reason_parts, scene.prefer),
+            sentence_pieces(finding.remedy_parts, scene.prefer),
             scene.word(finding.who),
         )
         for verdict in ORDER

@@ -114,7 +114,9 @@ def _names(target: Any) -> list[str]:
     if isinstance(target, Measure):
         return ["kind", "low", "value", "high", "text", "is_range"]
     if dataclasses.is_dataclass(target):
-        return [field.name for field in dataclasses.fields(target)]
+        names = [field.name for field in dataclasses.fields(target)]
+        # A sentence by the name of its parts.
+        return names + [name.removesuffix("_parts") for name in names if name.endswith("_parts")]
     if is_record(target):
         return list(target._fields)
     return [name for name in vars(target) if not name.startswith("_")] if hasattr(target, "__dict__") else []

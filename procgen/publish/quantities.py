@@ -10,8 +10,9 @@ from markupsafe import Markup
 from procgen.procedure.anchors import anchor, value_href
 from procgen.units.kinds import Preference
 from procgen.units.show import Shown, pair, pair_range
-from procgen.values.shown import at_nominal, over_range, shown_figure
-from procgen.values.worksheet import Figure, Quoted, Value
+from procgen.values.figure import Figure, Quoted, shown_figure
+from procgen.values.shown import at_nominal, over_range
+from procgen.values.worksheet import Value
 
 
 def si_text(number: float) -> str:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from htpy import Element, Node, a, article, dd, div, dl, dt, h3, li, p, section, span, ul
+from htpy import Element, a, article, dd, div, dl, dt, h3, li, p, section, span, ul
 
 from procgen.figures import Drawing
 from procgen.publish import symbols
 from procgen.publish.drawings import drawing_block
 from procgen.publish.quantities import sentence, value_link
 from procgen.publish.words import Words
-from procgen.units.kinds import Preference
 from procgen.values.worksheet import Finding, Value, Worksheet
 
 SHAPE = {"ready": "pass", "attention": "attention", "not_ready": "stop"}
@@ -54,20 +53,16 @@ def _finding(finding: Finding, worksheet: Worksheet, words: Words) -> Element:
         div(".finding__head")[
             symbols.verdict(finding.verdict), span(".finding__kind")[kind], h3[finding.title]
         ],
-        p(".finding__reason")[_sentence(finding.reason_parts, finding.reason, worksheet.prefer, known)],
+        p(".finding__reason")[sentence(finding.reason_parts, worksheet.prefer, known)],
         dl(".finding__facts")[
             div[
                 dt[words("readiness.remedy")],
-                dd[_sentence(finding.remedy_parts, finding.remedy, worksheet.prefer, known)],
+                dd[sentence(finding.remedy_parts, worksheet.prefer, known)],
             ],
             div[dt[words("readiness.who")], dd(".finding__who")[words.role(finding.who)]],
             _behind(finding, worksheet, words),
         ],
     ]
-
-
-def _sentence(parts: object, text: str, prefer: Preference, known: object) -> Node:
-    return sentence(parts, prefer, known) if parts else text  # type: ignore[arg-type]
 
 
 def _behind(finding: Finding, worksheet: Worksheet, words: Words) -> Element | None:
@@ -97,7 +92,7 @@ def passed_checks(worksheet: Worksheet, words: Words) -> Element:
                     span[
                         span(".passes__title")[finding.title],
                         " ",
-                        _sentence(finding.reason_parts, finding.reason, worksheet.prefer, known),
+                        sentence(finding.reason_parts, worksheet.prefer, known),
                     ],
                 ]
                 for finding in passes

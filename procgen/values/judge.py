@@ -12,10 +12,11 @@ from procgen.profiles.machine import Machine
 from procgen.profiles.site import Site
 from procgen.units.measure import Measure
 from procgen.values.define import Sourced
+from procgen.values.figure import Figure
 from procgen.values.reader import Facts
 from procgen.values.reasons import OF_FIGURES
 from procgen.values.shown import figure_of
-from procgen.values.worksheet import Figure, Value, Verdict, Worksheet
+from procgen.values.worksheet import Value, Verdict, Worksheet
 
 
 @dataclass(frozen=True)

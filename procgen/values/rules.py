@@ -10,11 +10,11 @@ from typing import Any
 from procgen.messages.catalog import Messages
 from procgen.units.kinds import Preference
 from procgen.values.define import source_of
+from procgen.values.figure import Figure, Parts, Quoted
 from procgen.values.findings import catalogue as _declared  # noqa: F401 -- importing declares
 from procgen.values.judge import RULES, Case, Outcome, Rule
 from procgen.values.reader import Facts
-from procgen.values.shown import shown_figure
-from procgen.values.worksheet import Figure, Finding, Quoted, Worksheet
+from procgen.values.worksheet import Finding, Worksheet
 
 #: stops first, then what needs attention, then what passed
 _ORDER = {"stop": 0, "attention": 1, "pass": 2}
@@ -46,11 +46,10 @@ def _finding(rule: Rule, outcome: Outcome, case: Case, prefer: Preference, messa
         title=messages.raw(f"{base}.title"),
         reason_parts=reason,
         remedy_parts=remedy,
-        reason=plain_sentence(reason, prefer),
-        remedy=plain_sentence(remedy, prefer),
         who=outcome.who or rule.who,
         source=source_of(rule.source, case.facts),
         values=tuple(dict.fromkeys(case.seen)),
+        prefer=prefer,
     )
 
 
@@ -64,7 +63,7 @@ def _param(given: Any, messages: Messages) -> str | Figure:
     return messages.raw(text) if text.startswith(("words.", "sensitivity.inputs.")) else Quoted(text)
 
 
-def sentence_parts(words: str, params: Mapping[str, Any], messages: Messages) -> tuple[str | Figure, ...]:
+def sentence_parts(words: str, params: Mapping[str, Any], messages: Messages) -> Parts:
     """A sentence's words with what fills their places."""
     parts: list[str | Figure] = []
     for text, name in _split(words):
@@ -79,14 +78,3 @@ def sentence_parts(words: str, params: Mapping[str, Any], messages: Messages) ->
 def _split(words: str) -> tuple[tuple[str, str | None], ...]:
     """A sentence at its places: text before each, and its name."""
     return tuple((text, name) for text, name, _, _ in string.Formatter().parse(words))
-
-
-def plain_sentence(parts: tuple[str | Figure, ...], prefer: Preference) -> str:
-    """A sentence as text."""
-    return "".join(part if isinstance(part, str) else figure_text(part, prefer) for part in parts)
-
-
-@lru_cache(maxsize=4096)
-def figure_text(figure: Figure, prefer: Preference) -> str:
-    """A figure of a sentence as text."""
-    return shown_figure(figure, prefer).text

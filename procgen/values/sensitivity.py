@@ -15,10 +15,11 @@ from procgen.values.definitions.whatif import (
     mains_leaves,
     with_same_drop,
 )
+from procgen.values.figure import Figure, Quoted
 from procgen.values.leaves import Leaf
 from procgen.values.reader import Evaluation
-from procgen.values.rules import plain_sentence, sentence_parts
-from procgen.values.worksheet import Effect, Figure, Quoted, Worksheet
+from procgen.values.rules import sentence_parts
+from procgen.values.worksheet import Effect, Worksheet
 
 #: what "less pressure" means, in the unit of the site's gauge
 LESS_PRESSURE = {"metric": ("bar", 0.5), "us": ("psi", 5.0)}
@@ -49,7 +50,7 @@ class _Says:
         parts = sentence_parts(
             self.messages.raw(f"sensitivity.{identifier}.{variant}"), params, self.messages
         )
-        return Effect(identifier, about, plain_sentence(parts, self.prefer), parts)
+        return Effect(identifier, about, parts, self.prefer)
 
     def _most(self, name: str, then: str = "") -> tuple[Leaf, float, float] | None:
         """The leaf that alone moves a value furthest, and the value at the leaf's two ends.

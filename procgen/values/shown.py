@@ -3,16 +3,9 @@
 from __future__ import annotations
 
 from procgen.units.kinds import Preference
-from procgen.units.show import Rounding, Shown, pair, pair_range
-from procgen.values.worksheet import Figure, Mode, Value
-
-#: how one end of a range is rounded, and whether it is the upper one
-_ENDS: dict[str, tuple[Rounding, bool]] = {
-    "upper": ("outward", True),
-    "lower": ("outward", False),
-    "at_most": ("inward", True),
-    "at_least": ("inward", False),
-}
+from procgen.units.show import Shown
+from procgen.values.figure import Figure, Mode, shown_figure
+from procgen.values.worksheet import Value
 
 
 def figure_of(value: Value, mode: Mode) -> Figure:
@@ -49,14 +42,3 @@ def shown_pair(value: Value, prefer: Preference) -> Shown:
 def shown_span(value: Value, prefer: Preference) -> Shown:
     """A value over the ranges of its inputs."""
     return shown_figure(over_range(value), prefer)
-
-
-def shown_figure(figure: Figure, prefer: Preference) -> Shown:
-    """A figure of a sentence."""
-    if figure.mode == "span":
-        return pair_range(figure.kind, figure.low, figure.high, figure.step, prefer, "outward")
-    if figure.mode in _ENDS:
-        rounding, upward = _ENDS[figure.mode]
-        end = figure.high if upward else figure.low
-        return pair(figure.kind, end, figure.step, prefer, rounding, upward)
-    return pair(figure.kind, figure.value, figure.step, prefer)

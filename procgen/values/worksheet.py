@@ -10,9 +10,8 @@ from typing import Any, Literal, NamedTuple
 from procgen.engineering.kernel import Source
 from procgen.units.kinds import KINDS, Preference, Reference
 from procgen.values.define import Limit
+from procgen.values.figure import Parts, plain_sentence
 
-#: how a figure is shown: nominal, a range, one predicted end, one end of what is permitted
-Mode = Literal["pair", "span", "upper", "lower", "at_most", "at_least"]
 Verdict = Literal["pass", "attention", "stop"]
 Origin = Literal["profile", "survey", "design", "value", "standard", "procedure"]
 
@@ -81,26 +80,6 @@ class Value(NamedTuple):
         return KINDS[self.kind].reference if self.kind in KINDS else None
 
 
-class Figure(NamedTuple):
-    """A quantity inside a sentence: shown as a pair, or as a span where it has one."""
-
-    kind: str
-    value: float
-    low: float
-    high: float
-    step: float
-    mode: Mode = "pair"
-    #: id of the value, or dotted path of the leaf
-    name: str = ""
-    is_leaf: bool = False
-
-
-class Quoted(str):
-    """Text of a profile or survey inside a sentence: data, whatever it says."""
-
-    __slots__ = ()
-
-
 @dataclass(frozen=True)
 class Finding:
     """The verdict of one readiness rule."""
@@ -108,15 +87,24 @@ class Finding:
     id: str
     verdict: Verdict
     title: str
-    #: sentences as parts: text and figures
-    reason_parts: tuple[str | Figure, ...]
-    remedy_parts: tuple[str | Figure, ...]
-    reason: str
-    remedy: str
+    reason_parts: Parts
+    remedy_parts: Parts
     #: role that must act
     who: str
     source: Source
     values: tuple[str, ...] = ()
+    #: the units its reader sees first
+    prefer: Preference = "metric"
+
+    @property
+    def reason(self) -> str:
+        """Why, as text."""
+        return plain_sentence(self.reason_parts, self.prefer)
+
+    @property
+    def remedy(self) -> str:
+        """What to do, as text."""
+        return plain_sentence(self.remedy_parts, self.prefer)
 
 
 @dataclass(frozen=True)
@@ -126,8 +114,13 @@ class Effect:
     id: str
     #: id of the value it is about
     about: str
-    text: str
-    text_parts: tuple[str | Figure, ...]
+    text_parts: Parts
+    prefer: Preference = "metric"
+
+    @property
+    def text(self) -> str:
+        """The sentence as text."""
+        return plain_sentence(self.text_parts, self.prefer)
 
 
 class UnknownValueError(KeyError):

@@ -171,7 +171,7 @@ def test_templates_are_looked_at_without_a_guide(tmp_path: Path) -> None:
 
 
 def finding(identifier: str, verdict: Any) -> Finding:
-    return Finding(identifier, verdict, "T", (), (), f"Because {identifier}.", "Do it.", "builder", SOURCE)
+    return Finding(identifier, verdict, "T", (f"Because {identifier}.",), ("Do it.",), "builder", SOURCE)
 
 
 def test_readiness_report() -> None:

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from procgen.values.worksheet import Figure, Finding
+from procgen.values.figure import Figure
+from procgen.values.worksheet import Finding
 from tests.procedure.kit import SOURCE, faults_of, html_of, part, render
 
 
@@ -154,9 +155,7 @@ def test_filters_that_would_make_markup_or_bare_figures_are_not_there(tmp_path: 
 
 def test_figures_inside_a_finding_keep_their_origin(tmp_path: Path) -> None:
     figure = Figure("pressure_gauge", 3.14e5, 2.51e5, 4.04e5, 1e4, "upper", "supply.inlet_pressure")
-    finding = Finding(
-        "mains_high", "stop", "T", ("Up to ", figure, "."), ("Fit it.",), "x", "y", "builder", SOURCE
-    )
+    finding = Finding("mains_high", "stop", "T", ("Up to ", figure, "."), ("Fit it.",), "builder", SOURCE)
     procedure = render(tmp_path, part("{{ findings[0].reason }} {{ findings[0].remedy }}"), finding)
     body = procedure.parts[0].items[0].body
     assert body.text.replace("\u00a0", " ") == "Up to 4.1 bar (59 psi). Fit it."

@@ -290,7 +290,7 @@ def test_data_is_never_markup(tmp_path: Path) -> None:
     step = replace(next(part.steps()), title=bad, mark=bad)
     procedure = replace(job.procedure, parts=(replace(part, title=bad, items=(step,)),))
     values = {"fill.time": fakes.values()["fill.time"]._replace(title=bad, formula=bad)}
-    findings = tuple(replace(f, title=bad, reason=bad, reason_parts=(bad,)) for f in fakes.findings())
+    findings = tuple(replace(f, title=bad, reason_parts=(bad,)) for f in fakes.findings())
     sheet = replace(job.worksheet, values=values, findings=findings)
     hostile = replace(job, machine=machine, procedure=procedure, worksheet=sheet)
     build(guide_site(hostile, fakes.messages()).spec, tmp_path, load_settings(None))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from procgen.values.worksheet import Effect, Figure, Worksheet
+from procgen.values.figure import Figure
+from procgen.values.worksheet import Effect, Worksheet
 from tests.values import mutate
 from tests.values.kit import GUIDES, SITES, sheet
 from tests.values.test_whatif import with_static, with_voltage
