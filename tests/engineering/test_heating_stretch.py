@@ -147,3 +147,11 @@ def test_never_reached() -> None:
     t = stretch.time_to(ROOM + 62.4, 1e6)
     assert stretch.time_to(ROOM + 62.4, 0.99 * t) == math.inf
     assert stretch.time_to(ROOM + 62.4, 1.01 * t) == pytest.approx(t, abs=1e-3)
+
+
+def test_the_inverse_of_a_decay() -> None:
+    """5 s at a rate of 0.01 1/s have decayed to (1 - e^-0.05)/0.01; 1/0.01 is never reached."""
+    assert hs._undecayed(0.01, -math.expm1(-0.05) / 0.01) == pytest.approx(5.0, rel=1e-12)
+    assert hs._undecayed(0.0, 5.0) == 5.0
+    assert hs._undecayed(0.01, 100.0) == math.inf
+    assert hs._undecayed(0.01, 101.0) == math.inf

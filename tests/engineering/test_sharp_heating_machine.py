@@ -221,6 +221,14 @@ def test_equal_boilers_arrive_together() -> None:
     assert first[0].reached == hm.machine_heating((SMALL,), ROOM, COLD).time_setpoint
 
 
+@pytest.mark.parametrize("power", [900.0 + 37.0 * k for k in range(12)])
+def test_who_arrives_is_there(power: float) -> None:
+    """A boiler that comes to its set point in its first stretch has no second."""
+    for boiler in (SMALL, SMALL._replace(UA_group=0.0)):
+        (heat,) = hm.machine_heating((boiler._replace(elements=(power,)),), ROOM, COLD).boilers
+        assert len(heat.stretches) == 1
+
+
 def test_a_thousandth_of_a_second_apart() -> None:
     """1 J/K and 1 MW: 80 K in 80 µs, and half as quickly: each has its own energy."""
     quick = HeatedBoiler(0.0, 1.0, 0.0, 368.15, (1e6,))
