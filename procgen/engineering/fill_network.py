@@ -24,7 +24,7 @@ from procgen.engineering.ranges import within
 from procgen.engineering.unavailable import UnavailableError
 
 #: Share of the square of the flow at which the search for it stops.
-FLOW_TOLERANCE = 1e-12
+FLOW_TOLERANCE = 1e-10
 
 
 class Mains(NamedTuple):

@@ -190,24 +190,28 @@ def _peak(facts: Facts) -> str:
     return f"{rinse} + Q_cold + m_hot / density(373.15)"
 
 
+def _rinse(r: Reader) -> float:
+    """Every group rinsed at once: by the pump, or by the main where none feeds the groups."""
+    pump = network.brew_pump(r)
+    if pump is None:
+        return sum([float(r.value(f"fill.group_flow[{mark}]", f"Q_{mark}")) for mark in group_marks(r)])
+    pressure, T = r.value("pump.brew_maximum", "p_brew"), network.water_temperature(r)
+    each = sum(
+        hydraulics.orifice_flow(
+            pressure,
+            r.leaf(group, "restrictor_bore", f"d_{group.mark}"),
+            r.leaf(group, "restrictor_discharge", f"C_{group.mark}"),
+            T,
+        )
+        for group in r.machine.groups
+    )
+    return min(r.leaf(pump.curve[0], "flow", "Q_pump"), each)
+
+
 @VALUES.value("drain.peak_flow", "drain_flow", formula=_peak, source=ARITHMETIC, digits=2)
 def peak_flow(r: Reader) -> float:
     """Every group rinsed at once by the pump, and hot water run into the tray."""
-    pump = network.brew_pump(r)
-    if pump is None:
-        total = sum(r.value(f"fill.group_flow[{mark}]", f"Q_{mark}") for mark in group_marks(r))
-    else:
-        pressure, T = r.value("pump.brew_maximum", "p_brew"), network.water_temperature(r)
-        each = sum(
-            hydraulics.orifice_flow(
-                pressure,
-                r.leaf(group, "restrictor_bore", f"d_{group.mark}"),
-                r.leaf(group, "restrictor_discharge", f"C_{group.mark}"),
-                T,
-            )
-            for group in r.machine.groups
-        )
-        total = min(r.leaf(pump.curve[0], "flow", "Q_pump"), each)
+    total: float = r.part(_rinse)
     if r.machine.hot_water.method != "none":
         total += r.value("hotwater.cold_flow", "Q_cold")
         total += r.value("hotwater.hot_flow", "m_hot") / water.density(HOTTEST)

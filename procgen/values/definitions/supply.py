@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from procgen.engineering import hydraulics, supply
+from procgen.engineering.fill_network import Hose
 from procgen.engineering.kernel import Source
 from procgen.engineering.sources import ARITHMETIC, COMMON_PRACTICE
 from procgen.engineering.sources_fluid import DARCY_WEISBACH, QUADRATIC_SOURCE, TREATMENT_CURVE
@@ -106,13 +107,16 @@ def sym(letter: str, mark: str) -> str:
 def hose_loss(r: Reader) -> float:
     """Line and supply hoses up to the pump (or the machine) at peak flow."""
     flow, T = r.value("supply.peak_flow", "Q"), network.water_temperature(r)
-    before, _ = network.hoses_of(r, r.machine.water.brew_feed)
-    pieces = [network.line_hose(r), *(network.hose(r, piece) for piece in before)]
     return sum(
         hydraulics.pipe_loss(flow, p.bore, p.length, p.roughness, T)
         + hydraulics.fitting_loss(flow, p.bore, p.K, T)
-        for p in pieces
+        for p in r.part(_supply_hoses)
     )
+
+
+def _supply_hoses(r: Reader) -> list[Hose]:
+    before, _ = network.hoses_of(r, r.machine.water.brew_feed)
+    return [network.line_hose(r), *(network.hose(r, piece) for piece in before)]
 
 
 def _inlet_formula(facts: Facts) -> str:
