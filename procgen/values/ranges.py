@@ -309,8 +309,11 @@ def _climb(probe: _Probe, depends: Mapping[str, list[str]]) -> None:
             seen = probe.seen[identifier]
             corner = seen.lowest if side < 0 else seen.highest
             leaves = _doubtful(probe, seen, corner, depends[identifier], seen.low if side < 0 else seen.high)
-            # Of two that pull against each other neither helps alone.
-            for flipped in [(leaf,) for leaf in leaves] + [tuple(leaves)] * (len(leaves) == 2):
+            flips: list[tuple[str, ...]] = [(leaf,) for leaf in leaves]
+            if len(leaves) == 2:
+                # Of two that pull against each other neither helps alone.
+                flips.append(tuple(leaves))
+            for flipped in flips:
                 plan.setdefault((corner, flipped), set()).add(identifier)
         before = {key: _end(probe, key) for key in waiting}
         for (corner, flipped), identifiers in plan.items():

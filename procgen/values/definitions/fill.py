@@ -102,12 +102,7 @@ def _hoses_formula(facts: Facts) -> str:
     "fill.hose_loss", "pressure_difference", formula=_hoses_formula, source=DARCY_WEISBACH, digits=3
 )
 def hose_loss(r: Reader) -> float:
-    flow, T = r.value("fill.flow", "Q"), network.water_temperature(r)
-    return sum(
-        hydraulics.pipe_loss(flow, p.bore, p.length, p.roughness, T)
-        + hydraulics.fitting_loss(flow, p.bore, p.K, T)
-        for p in network.fill_hoses(r)
-    )
+    return network.lost_in(r, r.value("fill.flow", "Q"), network.fill_hoses(r))
 
 
 @VALUES.value(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from procgen.engineering import fill_network as net
@@ -165,6 +166,18 @@ def hose(r: Reader, piece: Hose) -> net.Hose:
         r.leaf(piece, "length", f"L_{piece.mark}"),
         HOSE_ROUGHNESS,
         r.leaf(piece, "fittings_loss", f"K_{piece.mark}"),
+    )
+
+
+def lost_in(r: Reader, flow: float, hoses: Iterable[net.Hose]) -> float:
+    """Pressure that a flow loses in hoses and their fittings."""
+    T = water_temperature(r)
+    return sum(
+        [
+            hydraulics.pipe_loss(flow, h.bore, h.length, h.roughness, T)
+            + hydraulics.fitting_loss(flow, h.bore, h.K, T)
+            for h in hoses
+        ]
     )
 
 

@@ -106,12 +106,7 @@ def sym(letter: str, mark: str) -> str:
 )
 def hose_loss(r: Reader) -> float:
     """Line and supply hoses up to the pump (or the machine) at peak flow."""
-    flow, T = r.value("supply.peak_flow", "Q"), network.water_temperature(r)
-    return sum(
-        hydraulics.pipe_loss(flow, p.bore, p.length, p.roughness, T)
-        + hydraulics.fitting_loss(flow, p.bore, p.K, T)
-        for p in r.part(_supply_hoses)
-    )
+    return network.lost_in(r, r.value("supply.peak_flow", "Q"), r.part(_supply_hoses))
 
 
 def _supply_hoses(r: Reader) -> list[Hose]:
