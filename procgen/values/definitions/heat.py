@@ -138,7 +138,7 @@ def _vessel(r: Reader, mark: str) -> tuple[heating_stretch.HeatedBoiler, list[tu
     boiler = boiler_of(r, mark)
     groups = [] if is_steam(r, mark) else [g for g in r.machine.groups if g.brew_boiler == mark]
     vessel = heating_stretch.HeatedBoiler(
-        r.value(f"heat.water_mass[{mark}]"),
+        r.value(f"heat.water_mass[{mark}]", f"m_{mark}"),
         r.leaf(boiler, "shell_mass", f"m_shell_{mark}") * SPECIFIC_HEAT[boiler.material],
         r.leaf(boiler, "loss", f"UA_{mark}"),
         set_point(r, mark),
